@@ -1,0 +1,1 @@
+"""The talking: messengers in and out, understanding words, wording replies, pictures."""

@@ -1,0 +1,1 @@
+"""The memory: journal, database, due reminders, delivery, the clock."""
