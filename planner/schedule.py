@@ -1,0 +1,164 @@
+"""Lay the stages on the clock: forwards from a start or backwards from "ready by".
+
+Stages that wait in the cold (soak, rest, chill) take up the slack; drying, smoking and cooling
+follow each other without a pause and are kept out of quiet hours as far as that is possible. The
+best of all starts on a quarter-hour grid is taken.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import numpy.typing as npt
+
+from planner.habits import Habits
+
+STEP = timedelta(minutes=15)
+HORIZON = timedelta(days=6)
+#: Longest wait in the cold between rinse and rack: *ours*; salted raw fish is not stored.
+LONGEST_REST = timedelta(hours=24)
+
+# What the search pays, per hour unless said: being late outweighs being woken, being woken
+# outweighs a soak off its best length, and that outweighs waiting.
+_LATE = 10_000.0
+_WOKEN_ONCE = 400.0
+_WOKEN = 120.0
+_OFF_TASTE = 60.0
+_OFF_FREE = 1.0
+_REST = 0.3
+_FINISH = 0.1
+_IMPOSSIBLE = 1e9
+
+_Index = npt.NDArray[np.int64]
+_Cost = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class SoakLength:
+    """How long the soak may be: best, shortest and longest.
+
+    ``free`` is True where the brine's strength is still open and can be made to fit the length.
+    """
+
+    best: timedelta
+    shortest: timedelta
+    longest: timedelta
+    free: bool = False
+
+
+@dataclass(frozen=True)
+class Task:
+    """What is to be laid out. ``start`` and ``pull`` are fixed where given.
+
+    ``before`` is the work before the soak (thaw, trim), ``between`` the rinse, ``warm`` drying,
+    smoking and cooling together, ``chill`` the least time in the cold before packing.
+    """
+
+    now: datetime
+    soak: SoakLength
+    warm: timedelta
+    chill: timedelta
+    before: timedelta = timedelta(0)
+    between: timedelta = timedelta(minutes=15)
+    start: datetime | None = None
+    pull: datetime | None = None
+    ready_by: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Chosen moments in UTC: into the brine, out of it, onto the racks; ``late`` past "ready by"."""
+
+    start: datetime
+    pull: datetime
+    dry: datetime
+    late: timedelta
+    woken: timedelta
+
+
+def lay_out(task: Task, habits: Habits) -> Layout:
+    """The best layout of the stages that are still ahead (this project's own search)."""
+    grid = _Grid(task.now, habits)
+    starts = grid.at(task.start) if task.start else grid.after(task.now + task.before, task.ready_by)
+    pulls = _pulls(task, grid, starts)
+    if task.pull:
+        pulls = grid.at(task.pull)
+    drys = np.arange(grid.size)
+    soaking = _soak_cost(task, grid, starts, pulls)
+    # The start bears on nothing after the pull, so the best start of each pull is enough.
+    cost = soaking.min(axis=0)[:, None] + _warm_cost(task, grid, pulls, drys)
+    p, d = np.unravel_index(int(np.argmin(cost)), cost.shape)
+    start = task.start or grid.moment(starts[int(np.argmin(soaking[:, p]))])
+    pull = task.pull or grid.moment(pulls[p])
+    dry = max(grid.moment(drys[d]), pull + task.between)
+    ready = dry + task.warm + task.chill
+    late = max(ready - task.ready_by, timedelta(0)) if task.ready_by else timedelta(0)
+    return Layout(start, pull, dry, late, grid.quiet_within(dry, dry + task.warm))
+
+
+def _pulls(task: Task, grid: _Grid, starts: _Index) -> _Index:
+    # A soak that is overdue can be pulled now at the earliest.
+    first = min(max(0, int(starts.min()) + int(task.soak.shortest / STEP)), grid.size - 1)
+    last = int(starts.max()) + int(task.soak.longest / STEP) + 1
+    return np.arange(first, min(max(last, first + 1), grid.size))
+
+
+def _soak_cost(task: Task, grid: _Grid, starts: _Index, pulls: _Index) -> _Cost:
+    hour = STEP / timedelta(hours=1)
+    soak = (pulls[None, :] - starts[:, None]) * hour
+    if task.pull is not None:
+        return np.zeros_like(soak)
+    best = task.soak.best / timedelta(hours=1)
+    cost = np.abs(soak - best) * (_OFF_FREE if task.soak.free else _OFF_TASTE / max(best, 1.0))
+    low, high = (t / timedelta(hours=1) for t in (task.soak.shortest, task.soak.longest))
+    cost = cost + np.where((soak < low - hour) | (soak > high + hour), _IMPOSSIBLE, 0.0)
+    cost = cost + grid.quiet[pulls][None, :] * _WOKEN_ONCE
+    if task.start is None:
+        cost = cost + grid.quiet[starts][:, None] * _WOKEN_ONCE
+    return cost
+
+
+def _warm_cost(task: Task, grid: _Grid, pulls: _Index, drys: _Index) -> _Cost:
+    hour = STEP / timedelta(hours=1)
+    rest = (drys[None, :] - pulls[:, None]) * hour - task.between / timedelta(hours=1)
+    wrong = (rest < -hour) | (rest > LONGEST_REST / timedelta(hours=1))
+    woken = grid.overlap(drys, int(np.ceil(task.warm / STEP))) * hour
+    ready = drys * hour + (task.warm + task.chill) / timedelta(hours=1)
+    cost = woken * _WOKEN + ready * _FINISH
+    if task.ready_by is not None:
+        by = (task.ready_by - grid.origin) / timedelta(hours=1)
+        cost = cost + np.maximum(ready - by, 0.0) * _LATE
+    total: _Cost = np.where(wrong, _IMPOSSIBLE, np.maximum(rest, 0.0) * _REST) + cost[None, :]
+    return total
+
+
+class _Grid:
+    """Quarter hours from now on, and which of them are quiet."""
+
+    def __init__(self, now: datetime, habits: Habits) -> None:
+        self.origin = now.astimezone(UTC)
+        self.size = int(HORIZON / STEP)
+        self.quiet = np.array([habits.is_quiet(self.moment(i)) for i in range(self.size * 2)], dtype=float)
+        self._sum = np.concatenate([[0.0], np.cumsum(self.quiet)])
+
+    def moment(self, index: int) -> datetime:
+        return self.origin + int(index) * STEP
+
+    def at(self, moment: datetime) -> _Index:
+        return np.array([round((moment - self.origin) / STEP)])
+
+    def after(self, moment: datetime, until: datetime | None) -> _Index:
+        first = max(0, int(np.ceil((moment - self.origin) / STEP)))
+        span = timedelta(hours=60) if until else timedelta(0)
+        return np.arange(first, min(first + int(span / STEP) + 1, self.size))
+
+    def overlap(self, first: _Index, steps: int) -> _Cost:
+        """Quiet steps within ``steps`` from each index on."""
+        overlap: _Cost = self._sum[np.minimum(first + steps, len(self._sum) - 1)] - self._sum[first]
+        return overlap
+
+    def quiet_within(self, start: datetime, end: datetime) -> timedelta:
+        first = np.clip(self.at(start), 0, len(self._sum) - 1)
+        return float(self.overlap(first, max(0, round((end - start) / STEP)))[0]) * STEP
