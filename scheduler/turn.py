@@ -13,6 +13,7 @@ from datetime import datetime
 from typing import Any, Protocol
 
 from planner.entries import Entry
+from planner.ring import Ring as Ring
 
 
 @dataclass(frozen=True)
@@ -104,25 +105,6 @@ class Message:
     silent: bool = False
     #: A message with a pin key replaces, in place, the last one of the same key in this chat.
     pin: str | None = None
-
-
-@dataclass(frozen=True)
-class Ring:
-    """A reminder that the plan wants.
-
-    ``key`` names it within its batch: wanting the same key again moves it, never adds a second.
-    ``useful_until`` is when it is dropped if it could not be rung before. ``protects`` marks one
-    that protects the food: it ignores quiet hours and is sent first.
-    """
-
-    key: str
-    due: datetime
-    what: str
-    stage: str
-    lot: str | None = None
-    protects: bool = False
-    useful_until: datetime | None = None
-    data: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

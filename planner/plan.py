@@ -1,0 +1,98 @@
+"""A plan, as values: stages on the clock with their ranges, the brine, the salt, what was assumed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from planner.batch import Batch, Now
+from planner.stages import Stage
+
+
+@dataclass(frozen=True)
+class StagePlan:
+    """One stage of one lot (``lot`` None: all of it). ``earliest``..``latest`` is an 80 % range of its end."""
+
+    stage: Stage
+    lot: str | None
+    start: datetime
+    end: datetime
+    earliest: datetime
+    latest: datetime
+    begun: bool = False
+    done: bool = False
+
+
+@dataclass(frozen=True)
+class BrinePlan:
+    """What to weigh. ``salt_low_g``..``salt_high_g`` differ where salt was given by volume."""
+
+    salt_g: float
+    salt_low_g: float
+    salt_high_g: float
+    sugar_g: float
+    water_ml: float
+    salt_pct: float
+    salometer_deg: float
+    told: bool
+
+
+@dataclass(frozen=True)
+class SaltInFish:
+    """Water-phase salt in percent at pack: mean with its 80 % range, and in the middle.
+
+    ``pull_mean`` and ``pull_core`` are the same at the end of the soak.
+    """
+
+    mean: float
+    core: float
+    low: float
+    high: float
+    pull_mean: float
+    pull_core: float
+
+
+@dataclass(frozen=True)
+class Notice:
+    """Something that a person must know: the rule's key, its source line, and its figures."""
+
+    rule: str
+    source: str
+    values: Mapping[str, float | str] = field(default_factory=dict)
+    #: True where it bears on safety and must be said again on label and record.
+    lasting: bool = False
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything that is expected of a batch from here on, computed afresh from its journal."""
+
+    batch: Batch
+    at: datetime
+    now: Now
+    stages: tuple[StagePlan, ...]
+    brine: BrinePlan | None
+    wps: SaltInFish | None
+    yield_pct: float
+    assumed: tuple[str, ...]
+    warnings: tuple[Notice, ...]
+    #: The slot whose answer would move the plan most, None where nothing much is open.
+    ask: str | None = None
+
+    def stage(self, stage: Stage, lot: str | None = None) -> StagePlan | None:
+        """The row of a stage for a lot (or for all), None where the plan has no such stage."""
+        for row in self.stages:
+            if row.stage is stage and (lot is None or row.lot in (None, lot)):
+                return row
+        return None
+
+    def rows(self, stage: Stage) -> list[StagePlan]:
+        """All rows of a stage, in the order of their ends."""
+        return sorted((r for r in self.stages if r.stage is stage), key=lambda r: r.end)
+
+    @property
+    def ready(self) -> datetime | None:
+        """When the fish is cold and can be packed."""
+        row = self.stage(Stage.CHILL)
+        return row.end if row else None
