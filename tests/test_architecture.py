@@ -1,0 +1,148 @@
+"""The layers: imports go down only, and the planner reads nothing but its arguments and its data."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+LAYERS = ("planner", "scheduler", "bot")
+
+#: What a layer must not import, by the first part of the name.
+ABOVE = {"planner": {"scheduler", "bot"}, "scheduler": {"bot"}, "bot": set[str]()}
+
+#: Libraries by which a clock, a file, a network, a process, chance or a database comes in.
+OUTSIDE_WORLD = frozenset(
+    """
+    aiosqlite alembic apscheduler asyncio glob http httpx io logging multiprocessing os pathlib
+    platformdirs prometheus_client psycopg pydantic_settings random requests secrets shutil socket
+    sqlalchemy sqlite3 ssl subprocess sys telegram tempfile threading time tornado tzlocal urllib
+    uuid
+    """.split()
+)
+
+#: The one module that reads the planner's own data files, and what it needs for that.
+DATA_READER = "planner/sources.py"
+DATA_READER_MAY = frozenset({"io"})
+
+#: Calls that ask what time it is.
+CLOCK_CALLS = frozenset(
+    """
+    date.today datetime.date.today datetime.datetime.now datetime.datetime.today
+    datetime.datetime.utcnow datetime.now datetime.today datetime.utcnow time.gmtime time.localtime
+    time.time time.time_ns
+    """.split()
+)
+
+#: The one place that asks the machine for the time.
+CLOCK = "scheduler/clock.py"
+
+#: Functions of the libraries above that the planner may not reach in another way either.
+READERS = frozenset({"open", "input", "print", "exec", "eval", "__import__"})
+
+
+def modules(layer: str) -> list[Path]:
+    found = sorted((ROOT / layer).rglob("*.py"))
+    assert found, layer
+    return found
+
+
+def named(path: Path) -> str:
+    return path.relative_to(ROOT).as_posix()
+
+
+def tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"), str(path))
+
+
+def imports(module: ast.AST) -> Iterator[str]:
+    """Full names of what is imported, at the top or inside a function."""
+    for node in ast.walk(module):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, "relative imports hide the layer"
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+def calls(module: ast.AST) -> Iterator[str]:
+    """Dotted names of what is called or handed on, as written."""
+    for node in ast.walk(module):
+        if isinstance(node, ast.Name | ast.Attribute):
+            yield ast.unparse(node)
+
+
+def outside_world(module: ast.AST, may: frozenset[str] = frozenset()) -> set[str]:
+    """What a planner module reaches that it must not."""
+    libraries = {name.split(".")[0] for name in imports(module)} & (OUTSIDE_WORLD - may)
+    numpy_chance = {name for name in calls(module) if name.endswith("random.default_rng")}
+    unseeded = {
+        ast.unparse(node)
+        for node in ast.walk(module)
+        if isinstance(node, ast.Call)
+        and ast.unparse(node.func) in numpy_chance
+        and not node.args
+        and not node.keywords
+    }
+    return libraries | (set(calls(module)) & (READERS | CLOCK_CALLS)) | unseeded
+
+
+@pytest.mark.parametrize("layer", LAYERS)
+def test_imports_go_down_only(layer: str) -> None:
+    wrong = [
+        f"{named(path)} imports {name}"
+        for path in modules(layer)
+        for name in imports(tree(path))
+        if name.split(".")[0] in ABOVE[layer]
+    ]
+    assert not wrong
+
+
+def test_the_planner_reads_nothing_but_its_own_data() -> None:
+    wrong = [
+        f"{named(path)} uses {name}"
+        for path in modules("planner")
+        for name in outside_world(tree(path), DATA_READER_MAY if named(path) == DATA_READER else frozenset())
+    ]
+    assert not wrong
+
+
+def test_one_module_asks_what_time_it_is() -> None:
+    asking = {
+        named(path) for layer in LAYERS for path in modules(layer) if set(calls(tree(path))) & CLOCK_CALLS
+    }
+    assert asking == {CLOCK}
+
+
+def test_no_layer_knows_a_messenger_but_the_messengers() -> None:
+    knowing = [
+        named(path)
+        for layer in LAYERS
+        for path in modules(layer)
+        if "telegram" in {name.split(".")[0] for name in imports(tree(path))}
+        and not named(path).startswith("bot/messengers/")
+    ]
+    assert not knowing
+
+
+@pytest.mark.parametrize(
+    ("source", "found"),
+    [
+        ("import os", "os"),
+        ("def f():\n    import time", "time"),
+        ("from datetime import datetime\nx = datetime.now()", "datetime.now"),
+        ("import datetime\nx = [datetime.datetime.utcnow]", "datetime.datetime.utcnow"),
+        ("open('x')", "open"),
+        ("import numpy as np\nnp.random.default_rng()", "np.random.default_rng()"),
+    ],
+)
+def test_the_check_sees_what_it_should(source: str, found: str) -> None:
+    assert outside_world(ast.parse(source)) == {found}
+
+
+def test_the_check_lets_pure_code_pass() -> None:
+    pure = "import numpy as np\nfrom datetime import UTC\nnp.random.default_rng(7)\nwhen.astimezone(UTC)"
+    assert outside_world(ast.parse(pure)) == set()
