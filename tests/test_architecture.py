@@ -11,17 +11,22 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 LAYERS = ("planner", "scheduler", "bot")
 
+
+def words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
 #: What a layer must not import, by the first part of the name.
 ABOVE = {"planner": {"scheduler", "bot"}, "scheduler": {"bot"}, "bot": set[str]()}
 
 #: Libraries by which a clock, a file, a network, a process, chance or a database comes in.
-OUTSIDE_WORLD = frozenset(
+OUTSIDE_WORLD = words(
     """
     aiosqlite alembic apscheduler asyncio glob http httpx io logging multiprocessing os pathlib
     platformdirs prometheus_client psycopg pydantic_settings random requests secrets shutil socket
     sqlalchemy sqlite3 ssl subprocess sys telegram tempfile threading time tornado tzlocal urllib
     uuid
-    """.split()
+    """
 )
 
 #: The one module that reads the planner's own data files, and what it needs for that.
@@ -29,12 +34,12 @@ DATA_READER = "planner/sources.py"
 DATA_READER_MAY = frozenset({"io"})
 
 #: Calls that ask what time it is.
-CLOCK_CALLS = frozenset(
+CLOCK_CALLS = words(
     """
     date.today datetime.date.today datetime.datetime.now datetime.datetime.today
     datetime.datetime.utcnow datetime.now datetime.today datetime.utcnow time.gmtime time.localtime
     time.time time.time_ns
-    """.split()
+    """
 )
 
 #: The one place that asks the machine for the time.
