@@ -1,0 +1,1 @@
+"""Messengers: what carries a message in and an answer out."""
