@@ -87,7 +87,7 @@ class Brine:
         return 1000.0 * self.salt_g.mid / self.volume_ml(temp_c)
 
     def hydrometer_deg(self) -> float:
-        """What a salometer shows in it at 60 °F, sugar read as salt, best guess. Raises OutOfRange off scale."""
+        """What a salometer shows in it at 60 °F, sugar read as salt. Raises OutOfRange off its scale."""
         calibration_c = celsius(60.0, "degF")
         density = self.density_g_per_ml(calibration_c)
         return saltwater.degrees(saltwater.pct_of_density(density, calibration_c))
@@ -111,7 +111,7 @@ def brine(water_ml: float, salt: SaltSaid, sugar: SugarSaid | None = None, temp_
     water_g = water_ml * saltwater.water_g_per_ml(KITCHEN_C)
     salt_g = salt.measured_g(water_ml)
     if salt_g is None:
-        salt_g = _salt_for_salt_share(_salt_share(salt, temp_c), water_g, water_ml, sugar)
+        salt_g = _salt_for_share(_salt_share(salt, temp_c), salt.kind, water_ml, sugar)
     if sugar is None:
         mixed = Brine(salt_g, exact(0.0), water_g)
     else:
@@ -188,12 +188,14 @@ def _salt_share(salt: SaltSaid, temp_c: float) -> float:
     return saltwater.require_soluble(pct, temp_c) / 100.0
 
 
-def _salt_for_salt_share(share: float, water_g: float, water_ml: float, sugar: SugarSaid | None) -> Spread:
+def _salt_for_share(share: float, kind: str, water_ml: float, sugar: SugarSaid | None) -> Spread:
     """Salt that makes up ``share`` of salt, sugar and water together."""
-    sugar_g = exact(0.0) if sugar is None else sugar.measured_g(water_ml)
+    water_g = water_ml * saltwater.water_g_per_ml(KITCHEN_C)
+    if sugar is None:
+        return exact(share / (1.0 - share) * water_g)
+    sugar_g = sugar.measured_g(water_ml)
     if sugar_g is not None:
         return exact(share / (1.0 - share) * (water_g + sugar_g.mid))
-    parts = sugar.per_salt("kosher").mid if sugar is not None else 0.0
-    together = share * (1.0 + parts)
+    together = share * (1.0 + sugar.per_salt(kind).mid)
     require_between("salt and sugar together", 100.0 * together, 0.0, 90.0, "% of the brine")
     return exact(share * water_g / (1.0 - together))

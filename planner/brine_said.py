@@ -85,8 +85,8 @@ def sugar_said(slots: Mapping[str, Any]) -> SugarSaid | None:
         raise OneStrength(tuple(forms))
     if not forms:
         return None
-    kind, by = slots.get("sugar_kind") or "white", slots.get("by") or "mass"
-    return SugarSaid(forms[0], float(slots[forms[0]]), kind, by)
+    by: Literal["mass", "volume"] = "volume" if slots.get("by") == "volume" else "mass"
+    return SugarSaid(forms[0], float(slots[forms[0]]), slots.get("sugar_kind") or "white", by)
 
 
 def exact(value: float) -> Spread:
