@@ -44,50 +44,37 @@ class _Stranger:
 
 @dataclass
 class Doorkeeper:
-    """Rules on each message. ``welcome`` are the chats let in so far, as the store knows them.
-
-    An ``invite`` of None lets nobody in by word.
-    """
+    """Rules on each message. An ``invite`` of None lets nobody in by word."""
 
     allowed: frozenset[str] = frozenset()
     invite: str | None = None
-    welcome: set[str] = field(default_factory=set)
     _strangers: OrderedDict[str, _Stranger] = field(default_factory=OrderedDict)
 
     @classmethod
-    def of(cls, allowed: Iterable[str], invite: str | None, welcome: Iterable[str] = ()) -> Doorkeeper:
-        """A doorkeeper from settings and from what the store remembers."""
-        return cls(frozenset(allowed), invite or None, set(welcome))
+    def of(cls, allowed: Iterable[str], invite: str | None) -> Doorkeeper:
+        """A doorkeeper by the settings; an empty invite word is none."""
+        return cls(frozenset(allowed), invite or None)
 
-    def serves(self, chat: str) -> bool:
-        """Whether this chat is answered."""
-        return chat in self.allowed or chat in self.welcome
+    def is_invite(self, text: str) -> bool:
+        """Whether this is the invite word."""
+        return self.invite is not None and _same_word(text, self.invite)
 
-    def rule(self, chat: str, sender: str, text: str, now: datetime) -> Ruling:
-        """Rule on a message. On WELCOME the chat is let in from now on.
+    def rule(self, chat: str, sender: str, text: str, now: datetime, *, known: bool = False) -> Ruling:
+        """Rule on a message. ``known`` says that the chat gave the word before.
 
         The tries of a chat and of a sender both count, so that neither a second group nor a second
         person in the group gives more of them.
         """
-        if self.serves(chat):
+        if known or chat in self.allowed:
             return Ruling.SERVE
         trying = [self._stranger(f"chat {chat}"), self._stranger(f"sender {sender}")]
         if any(one.locked_until and now < one.locked_until for one in trying):
             return self._decline(trying[0], now)
-        if self.invite is not None and _same_word(text, self.invite):
-            self.welcome.add(chat)
+        if self.is_invite(text):
             return Ruling.WELCOME
         if text.strip():
             _count(trying, now)
         return self._decline(trying[0], now)
-
-    def moved(self, old: str, new: str) -> bool:
-        """A chat has a new name; whether it was served, and so still is."""
-        if not self.serves(old):
-            return False
-        self.welcome.discard(old)
-        self.welcome.add(new)
-        return True
 
     def _stranger(self, name: str) -> _Stranger:
         one = self._strangers.setdefault(name, _Stranger())

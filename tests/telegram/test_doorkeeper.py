@@ -13,14 +13,13 @@ NOW = datetime(2026, 3, 6, 18, 0, tzinfo=UTC)
 WORD = "Kelp-Lantern"
 
 
-def door(**given: object) -> Doorkeeper:
-    return Doorkeeper.of(["10"], WORD, **given)  # type: ignore[arg-type]
+def door() -> Doorkeeper:
+    return Doorkeeper.of(["10"], WORD)
 
 
 def test_the_allow_list_and_remembered_chats_are_served() -> None:
-    keeper = door(welcome=["11"])
-    assert keeper.rule("10", "1", "hi", NOW) is Ruling.SERVE
-    assert keeper.rule("11", "1", "hi", NOW) is Ruling.SERVE
+    assert door().rule("10", "1", "hi", NOW) is Ruling.SERVE
+    assert door().rule("11", "1", "hi", NOW, known=True) is Ruling.SERVE
 
 
 def test_a_stranger_hears_the_line_once_in_a_while() -> None:
@@ -33,8 +32,7 @@ def test_a_stranger_hears_the_line_once_in_a_while() -> None:
 def test_the_word_lets_in_whatever_its_capitals() -> None:
     keeper = door()
     assert keeper.rule("12", "1", f" {WORD.upper()}\n", NOW) is Ruling.WELCOME
-    assert keeper.rule("12", "1", "hi", NOW) is Ruling.SERVE
-    assert keeper.rule("13", "1", "hi", NOW) is Ruling.DECLINE
+    assert keeper.rule("13", "1", f"{WORD} please", NOW) is Ruling.DECLINE
 
 
 def test_after_wrong_tries_not_even_the_right_word_is_heard_for_a_while() -> None:
@@ -65,14 +63,6 @@ def test_no_invite_word_lets_nobody_in() -> None:
         keeper = Doorkeeper.of([], invite)
         assert keeper.rule("12", "1", "", NOW) is Ruling.DECLINE
         assert keeper.rule("13", "2", "None", NOW) is Ruling.DECLINE
-
-
-def test_a_served_chat_stays_served_under_its_new_name() -> None:
-    keeper = door()
-    assert keeper.moved("10", "-100")
-    assert keeper.rule("-100", "1", "hi", NOW) is Ruling.SERVE
-    assert not keeper.moved("12", "-200")
-    assert keeper.rule("-200", "1", "hi", NOW) is Ruling.DECLINE
 
 
 @given(st.text().filter(lambda t: t.strip().casefold() != WORD.casefold()))
