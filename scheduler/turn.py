@@ -116,6 +116,8 @@ class Due:
     ring: Ring
     late_s: float
     again: int
+    #: Others of the same batch that fell due unheard and are told with this one (see lateness).
+    merged: tuple[Ring, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -129,6 +131,8 @@ class Snapshot:
     recent: tuple[Message, ...] = ()
     #: Rings of the chat that hang on no batch ("remind me in 20").
     loose: tuple[Ring, ...] = ()
+    #: Counts what was committed for this chat: an outcome reckoned from an older one is refused.
+    version: int = 0
 
 
 @dataclass(frozen=True)

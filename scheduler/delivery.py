@@ -1,0 +1,178 @@
+"""Delivery: what stands in the outbox goes to the messenger, in order within each chat.
+
+At least once: a message is marked as sent after the messenger has taken it. So that a crash doubles
+at most the message in flight, the next send starts only when the last has been noted, or has kept
+everyone waiting for ``patience_s``: a slow chat holds up the others no longer than that.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import logging
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from scheduler.clock import Clock
+from scheduler.messenger import (
+    ChatGone,
+    ChatMoved,
+    Messenger,
+    Refused,
+    RetryAfter,
+    SendError,
+    Sent,
+    Unsure,
+)
+from scheduler.outbox import Outgoing
+from scheduler.pacing import Pacing, backoff_s
+from scheduler.persistence import persist
+from scheduler.store import Store
+
+log = logging.getLogger(__name__)
+
+__all__ = [
+    "ChatGone", "ChatMoved", "Delivery", "DeliveryTuning", "Messenger", "Outgoing", "Pacing",
+    "Refused", "RetryAfter", "SendError", "Sent", "Unsure",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class DeliveryTuning:
+    """How delivery behaves. ``expires`` is how long a message that nobody takes is tried."""
+
+    pacing: Pacing = field(default_factory=Pacing)
+    patience_s: float = 0.05
+    in_flight: int = 16
+    expires: timedelta = timedelta(hours=24)
+    unsure_retry_s: float = 5.0
+    idle_s: float = 5.0
+
+
+class Delivery:
+    """Sends what stands in the outbox of ``store`` through ``messenger``."""
+
+    def __init__(
+        self, store: Store, messenger: Messenger, clock: Clock, tuning: DeliveryTuning | None = None
+    ) -> None:
+        self._store = store
+        self._messenger = messenger
+        self._clock = clock
+        self._tuning = tuning or DeliveryTuning()
+        self._slot = clock.now()
+        self._stopping = False
+        self._sending: set[asyncio.Task[None]] = set()
+        self.workers = 1
+
+    async def run(self) -> None:
+        """Send until :meth:`stop`; then let what is in flight end."""
+        while not self._stopping:
+            await self._room()
+            if not await self._send_next():
+                await self._rest()
+        if self._sending:
+            await asyncio.wait(self._sending)
+
+    def stop(self) -> None:
+        """Start nothing more."""
+        self._stopping = True
+        self._store.bell.ring("out")
+
+    async def flush(self) -> int:
+        """Send all that may go now, one after the other. Returns how many were sent."""
+        count = 0
+        while outs := await self._store.claim_out(self._clock.now()):
+            await self._deliver(outs[0])
+            count += 1
+        return count
+
+    async def _room(self) -> None:
+        """Wait until another send may start."""
+        if self._sending:
+            await asyncio.wait(
+                self._sending, timeout=self._tuning.patience_s, return_when=asyncio.ALL_COMPLETED
+            )
+        while len(self._sending) >= self._tuning.in_flight:
+            await asyncio.wait(self._sending, return_when=asyncio.FIRST_COMPLETED)
+
+    async def _send_next(self) -> bool:
+        now = self._clock.now()
+        outs = await persist(self._store.claim_out, now)
+        if not outs:
+            return False
+        task = asyncio.create_task(self._deliver(outs[0]))
+        self._sending.add(task)
+        task.add_done_callback(self._sending.discard)
+        await self._pace(now)
+        return True
+
+    async def _pace(self, now: datetime) -> None:
+        """Keep to the overall rate, shared with the other workers."""
+        overall = self._tuning.pacing.overall
+        share = type(overall)(overall.every_s * self.workers, overall.burst)
+        self._slot, go = share.spend(self._slot, now)
+        if (wait_s := (go - now).total_seconds()) > 0:
+            await asyncio.sleep(wait_s)
+
+    async def _rest(self) -> None:
+        """Wait for something to send, or for the moment at which what waits may go."""
+        at = await persist(self._store.next_out_at)
+        wait_s = self._tuning.idle_s
+        if at is not None:
+            wait_s = min(wait_s, max(0.001, (at - self._clock.now()).total_seconds()))
+        if not self._stopping:
+            await self._store.bell.wait("out", wait_s)
+
+    async def _deliver(self, out: Outgoing) -> None:
+        """Send one message and note what became of it."""
+        try:
+            sent = await self._hand_over(out)
+        except Exception as error:
+            log.warning("sending failed: %s", _line(error), extra={"outbox_id": out.id})
+            await self._failed(out, error)
+        else:
+            await self._sent(out, sent)
+
+    async def _failed(self, out: Outgoing, error: Exception) -> None:
+        now = self._clock.now()
+        match error:
+            case RetryAfter():
+                await self._later(out, error, error.seconds)
+            case Unsure() if out.unsure:
+                await persist(self._store.close_out, out, "unsure", now, trace=_line(error))
+            case Unsure():
+                await self._later(out, error, self._tuning.unsure_retry_s)
+            case ChatGone():
+                await persist(self._store.chat_gone, out.chat, now, _line(error))
+            case ChatMoved():
+                await persist(self._store.move_chat, out.chat, error.new_id, now)
+            case Refused():
+                await persist(self._store.close_out, out, "refused", now, trace=_line(error))
+            case _:
+                await self._later(out, error, backoff_s(out.attempt))
+
+    async def _hand_over(self, out: Outgoing) -> Sent:
+        if out.replaces is not None:
+            try:
+                return await self._messenger.edit(out)
+            except Refused:
+                log.info("message cannot be edited, sending it afresh", extra={"outbox_id": out.id})
+        return await self._messenger.send(out)
+
+    async def _sent(self, out: Outgoing, sent: Sent) -> None:
+        now = self._clock.now()
+        slot, go = self._tuning.pacing.chat(out.chat).spend(out.next_slot or now, now)
+        await persist(
+            self._store.close_out, out, "sent", now, messenger_id=sent.id, next_slot=slot, not_before=go
+        )
+
+    async def _later(self, out: Outgoing, error: Exception, wait_s: float) -> None:
+        now = self._clock.now()
+        if now - out.created_at > self._tuning.expires and not isinstance(error, RetryAfter):
+            await persist(self._store.close_out, out, "expired", now, trace=_line(error))
+            return
+        again, unsure = now + timedelta(seconds=wait_s), isinstance(error, Unsure)
+        await persist(self._store.retry_out, out, _line(error), now, again, unsure=unsure)
+
+
+def _line(error: Exception) -> str:
+    return f"{type(error).__name__}: {error}"

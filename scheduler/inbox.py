@@ -1,0 +1,121 @@
+"""The durable inbox: stored before it is acknowledged, handled once, in order within a chat."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from sqlalchemy import Connection, delete, exists, select, update
+
+from scheduler import lanes
+from scheduler.arrivals import Arrival, Cursor, arrival_of, body_of
+from scheduler.dialects import upsert
+from scheduler.forgetting import back
+from scheduler.presses import look_up
+from scheduler.tables import cursors, inbox
+from scheduler.turn import Inbound
+
+#: A process that dies this often with the same message in hand has been killed by it.
+DEATHS = 6
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """A message in hand: its lane is held until it is committed, put back or set aside."""
+
+    id: int
+    inbound: Inbound
+    failures: int
+    deaths: int
+
+
+def take_in(c: Connection, arrivals: Sequence[Arrival], cursor: Cursor | None, now: datetime) -> int:
+    """Store what came in, and how far the stream was read. Returns how many were new."""
+    new = 0
+    for arrival in arrivals:
+        chat = arrival.inbound.chat
+        insert = upsert(c)(inbox).values(
+            key=arrival.inbound.key, chat=chat, body=body_of(arrival), received_at=now
+        )
+        stored = c.execute(insert.on_conflict_do_nothing(index_elements=[inbox.c.key]).returning(inbox.c.id))
+        if stored.first() is not None:
+            new += 1
+            lanes.knock(c, chat, "in", now)
+            back(c, chat)
+    if cursor is not None:
+        put = upsert(c)(cursors).values(source=cursor.source, value=cursor.value)
+        c.execute(
+            put.on_conflict_do_update(index_elements=[cursors.c.source], set_={"value": put.excluded.value})
+        )
+    return new
+
+
+def read_cursor(c: Connection, source: str) -> str | None:
+    """Return how far ``source`` was read, or None where it never was."""
+    return c.execute(select(cursors.c.value).where(cursors.c.source == source)).scalar_one_or_none()
+
+
+def claim(c: Connection, worker: str, now: datetime, limit: int) -> list[Waiting]:
+    """Take the first message of up to ``limit`` chats that nobody is handling."""
+    taken = []
+    for lane in lanes.claim(c, "in", worker, now, limit):
+        head = c.execute(
+            select(inbox)
+            .where(inbox.c.chat == lane.chat, inbox.c.state == "new")
+            .order_by(inbox.c.id)
+            .limit(1)
+        ).first()
+        if head is None:
+            lanes.release(c, lane.chat, "in", now, waiting=False)
+            continue
+        c.execute(update(inbox).where(inbox.c.id == head.id).values(deaths=head.deaths + 1))
+        arrival = arrival_of(head.key, head.chat, head.body)
+        press = None if arrival.tap is None else look_up(c, head.chat, arrival.tap)
+        inbound = replace(arrival.inbound, press=press)
+        taken.append(Waiting(head.id, inbound, head.failures, head.deaths))
+    return taken
+
+
+def still_held(c: Connection, item: Waiting, worker: str) -> bool:
+    """Lock the item's lane; False where it is not this worker's to finish any more."""
+    return (
+        lanes.hold(c, item.inbound.chat, "in", worker)
+        and c.execute(select(inbox.c.id).where(inbox.c.id == item.id, inbox.c.state == "new")).first()
+        is not None
+    )
+
+
+def finish(c: Connection, item: Waiting, now: datetime, *, keep_chat: bool = True) -> None:
+    """Mark a held message as dealt with. Its words go: what is to stay stands in the journal."""
+    values: dict[str, object] = {"state": "done", "body": None}
+    if not keep_chat:
+        values["chat"] = ""
+    c.execute(update(inbox).where(inbox.c.id == item.id).values(values))
+    _let_go(c, item.inbound.chat, now)
+
+
+def put_back(c: Connection, item: Waiting, trace: str, now: datetime, not_before: datetime) -> None:
+    """Let a held message stand, to be tried again at ``not_before``."""
+    c.execute(
+        update(inbox)
+        .where(inbox.c.id == item.id)
+        .values(failures=item.failures + 1, deaths=item.deaths, trace=trace)
+    )
+    _let_go(c, item.inbound.chat, now, not_before)
+
+
+def set_aside(c: Connection, item: Waiting, trace: str, now: datetime) -> None:
+    """Take a held message that cannot be handled out of the way, with its trace."""
+    c.execute(update(inbox).where(inbox.c.id == item.id).values(state="aside", trace=trace))
+    _let_go(c, item.inbound.chat, now)
+
+
+def sweep(c: Connection, before: datetime) -> int:
+    """Forget the keys of messages dealt with before ``before``, long after any messenger repeats one."""
+    return c.execute(delete(inbox).where(inbox.c.received_at < before, inbox.c.state == "done")).rowcount
+
+
+def _let_go(c: Connection, chat: str, now: datetime, not_before: datetime | None = None) -> None:
+    more = c.execute(select(exists().where(inbox.c.chat == chat, inbox.c.state == "new"))).scalar_one()
+    lanes.release(c, chat, "in", now, waiting=more, not_before=not_before)

@@ -1,0 +1,248 @@
+"""The store: what is remembered, each call one transaction.
+
+Used by the runner, and by the doors for what stands before and beside it: :meth:`Store.take_in`,
+:meth:`Store.cursor`, :meth:`Store.put_chat`, :meth:`Store.move_chat`, :meth:`Store.batch`.
+"""
+
+from __future__ import annotations
+
+import os
+import socket
+import uuid
+from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
+from typing import Self
+
+from scheduler import (
+    forgetting,
+    inbox,
+    keeping,
+    lanes,
+    membership,
+    outbox,
+    presses,
+    reminders,
+    ringing,
+    schema,
+    snapshots,
+)
+from scheduler.arrivals import Arrival, Cursor, Tap
+from scheduler.bell import Bell
+from scheduler.clock import Clock, SystemClock
+from scheduler.database import Database
+from scheduler.inbox import Waiting
+from scheduler.keeping import Cause
+from scheduler.outbox import Outgoing
+from scheduler.reminders import Claimed
+from scheduler.ringing import Calls
+from scheduler.turn import BatchFile, Chat, Due, Outcome, Press, Snapshot
+
+LEASE = timedelta(seconds=20)
+
+
+class Store:
+    """A database with its journal, inbox, outbox and reminders. Make one with :meth:`open`."""
+
+    def __init__(self, database: Database, new_chat: Callable[[str], Chat], clock: Clock) -> None:
+        self._db = database
+        self._new_chat = new_chat
+        self._clock = clock
+        self.bell = Bell()
+        self.worker = uuid.uuid4().hex
+
+    @classmethod
+    async def open(
+        cls,
+        url: str,
+        *,
+        migrate: bool = True,
+        throwaway: bool = False,
+        new_chat: Callable[[str], Chat] = Chat,
+        clock: Clock | None = None,
+    ) -> Self:
+        """Open the database at ``url`` (``sqlite:///path`` or ``postgresql://...``), made on first use.
+
+        ``migrate`` brings an older database up to date, after a backup copy of an SQLite file.
+        ``throwaway`` takes a fresh SQLite file that is gone after :meth:`close`; ``url`` is not used.
+        ``new_chat`` gives the habits of a conversation that is not known yet. ``clock`` says when
+        something came in (the machine's clock, unless a replay gives its own).
+        Raises DatabaseInUse, DatabaseNewer, DatabaseDamaged or DatabaseUnreachable.
+        """
+        database = schema.throwaway() if throwaway else await schema.open_database(url, migrate=migrate)
+        store = cls(database, new_chat, clock or SystemClock())
+        await store.join()
+        return store
+
+    async def close(self) -> None:
+        """Leave, so that others take over at once, and close the database."""
+        try:
+            await self._db.write(membership.leave, self.worker)
+        finally:
+            self._db.close()
+
+    # --- coming in -------------------------------------------------------------------------------
+
+    async def take_in(self, arrivals: Sequence[Arrival], cursor: Cursor | None = None) -> int:
+        """Store what came in, once per key, with how far the stream was read; then acknowledge it.
+
+        Returns how many were new. Wakes the runner.
+        """
+        new = await self._db.write(inbox.take_in, arrivals, cursor, self._clock.now())
+        self.bell.ring("in", "due")
+        return new
+
+    async def cursor(self, source: str) -> str | None:
+        """Return how far the stream ``source`` was read, or None where it never was."""
+        return await self._db.read(inbox.read_cursor, source)
+
+    async def look_up(self, chat: str, tap: Tap) -> Press:
+        """Return what a pressed button means (the runner does this for what is taken in)."""
+        return await self._db.read(presses.look_up, chat, tap)
+
+    async def next_inbound(self, now: datetime, limit: int = 1) -> list[Waiting]:
+        """Take the next message of up to ``limit`` chats in hand; in order within a chat.
+
+        Each is ended by :meth:`commit`, :meth:`put_back` or :meth:`set_aside`.
+        """
+        return await self._db.write(inbox.claim, self.worker, now, limit)
+
+    async def put_back(self, item: Waiting, trace: str, now: datetime, not_before: datetime) -> None:
+        """Note that a message broke its handler; it is tried again at ``not_before``."""
+        await self._db.write(inbox.put_back, item, trace, now, not_before)
+
+    async def set_aside(self, item: Waiting, trace: str, outcome: Outcome, now: datetime) -> None:
+        """Take a message that cannot be handled out of the way, saying ``outcome.messages``."""
+        await self._db.write(keeping.set_aside, self.worker, item, trace, outcome, now=now)
+        self.bell.ring("in", "out")
+
+    async def next_inbound_at(self) -> datetime | None:
+        """Return when the next message that nobody handles may be taken."""
+        return await self._db.read(lanes.next_claim_at, "in")
+
+    # --- answering -------------------------------------------------------------------------------
+
+    async def snapshot(self, chat: str, now: datetime, also: int | None = None) -> Snapshot:
+        """Return all that an answer may depend on: running and recent batches, and batch ``also``."""
+        return await self._db.read(snapshots.snapshot, chat, now, self._new_chat, also)
+
+    async def commit(self, outcome: Outcome, cause: Cause | None, seen: Snapshot, now: datetime) -> None:
+        """Keep ``outcome``, reckoned from ``seen``, with the mark that ``cause`` is dealt with.
+
+        Raises Conflict (take a fresh snapshot, answer again) or LeaseLost (somebody else has it).
+        """
+        await self._db.write(keeping.commit, outcome, cause, seen, now=now, worker=self.worker)
+        self.bell.ring("out", "in", "due")
+
+    # --- ringing ---------------------------------------------------------------------------------
+
+    async def next_due(self) -> datetime | None:
+        """Return the earliest moment at which a reminder falls due, or None."""
+        return await self._db.read(reminders.next_due)
+
+    async def claim_due(self, now: datetime, limit: int = 100) -> list[Claimed]:
+        """Take up to ``limit`` due reminders in hand: protecting ones first, then the oldest."""
+        return await self._db.write(reminders.claim, self.worker, now, limit)
+
+    async def begin_ring(self, item: Claimed, now: datetime) -> tuple[Snapshot, Calls, Due] | None:
+        """Return what is needed to say a due reminder, or None where there is nothing left to say.
+
+        Decides by :mod:`scheduler.lateness` what of its batch is told with it or dropped.
+        """
+        return await self._db.write(ringing.begin, self.worker, item, now, self._new_chat)
+
+    async def put_back_ring(self, item: Claimed, trace: str, call_at: datetime) -> None:
+        """Note that a reminder broke its handler; it is tried again at ``call_at``."""
+        await self._db.write(reminders.put_back, item, self.worker, trace, call_at)
+        self.bell.ring("due")
+
+    async def set_aside_ring(self, item: Claimed, trace: str, outcome: Outcome, now: datetime) -> None:
+        """Take a reminder that cannot be said out of the way, saying ``outcome.messages``."""
+        await self._db.write(ringing.set_aside, self.worker, item, trace, outcome, now=now)
+        self.bell.ring("out")
+
+    async def let_go(self, ids: Sequence[int]) -> None:
+        """Free reminders in hand for whoever comes next."""
+        await self._db.write(reminders.let_go, ids, self.worker)
+
+    # --- going out -------------------------------------------------------------------------------
+
+    async def claim_out(self, now: datetime, limit: int = 1) -> list[Outgoing]:
+        """Take the next message to send of up to ``limit`` chats in hand, urgent ones first."""
+        return await self._db.write(outbox.claim, self.worker, now, limit)
+
+    async def next_out_at(self) -> datetime | None:
+        """Return when the next message may be sent, or None where nothing waits."""
+        return await self._db.read(lanes.next_claim_at, "out")
+
+    async def close_out(
+        self,
+        out: Outgoing,
+        state: str,
+        now: datetime,
+        *,
+        messenger_id: str | None = None,
+        trace: str | None = None,
+        not_before: datetime | None = None,
+        next_slot: datetime | None = None,
+    ) -> None:
+        """Note how a message ended: ``sent``, ``unsure`` (maybe twice), ``refused`` or ``expired``."""
+        await self._db.write(
+            outbox.close,
+            self.worker,
+            out,
+            state,
+            now,
+            messenger_id=messenger_id,
+            trace=trace,
+            not_before=not_before,
+            next_slot=next_slot,
+        )
+        self.bell.ring("out")
+
+    async def retry_out(
+        self, out: Outgoing, trace: str, now: datetime, not_before: datetime, *, unsure: bool = False
+    ) -> None:
+        """Put a message back at the head of its queue, to be sent again at ``not_before``."""
+        await self._db.write(
+            outbox.put_back, self.worker, out, trace, now, not_before=not_before, unsure=unsure
+        )
+        self.bell.ring("out")
+
+    async def chat_gone(self, chat: str, now: datetime, trace: str) -> None:
+        """Note that nobody can be reached in a chat: nothing is sent or rung until it speaks again."""
+        await self._db.write(forgetting.gone, self.worker, chat, now, trace)
+
+    async def move_chat(self, old: str, new: str, now: datetime) -> None:
+        """Give a chat the new id that its messenger gave it; everything moves with it."""
+        await self._db.write(forgetting.move, old, new, now)
+        self.bell.ring("in", "out", "due")
+
+    # --- beside a turn ---------------------------------------------------------------------------
+
+    async def put_chat(self, chat: Chat, now: datetime) -> None:
+        """Set a conversation's habits from outside a turn (settings, a replay's settings line)."""
+        await self._db.write(keeping.put_chat, chat, now)
+
+    async def batch(self, chat: str, number: int) -> BatchFile | None:
+        """Return one batch with its whole journal, or None."""
+        return await self._db.read(snapshots.batch, chat, number)
+
+    async def batches(self, chat: str | None = None) -> list[tuple[str, BatchFile]]:
+        """Return (chat, batch without its journal) of one chat or of all, oldest first."""
+        return await self._db.read(snapshots.listing, chat)
+
+    # --- membership ------------------------------------------------------------------------------
+
+    async def join(self) -> None:
+        """Enter as a worker; on SQLite, free what an earlier process left in hand."""
+        if self._db.sqlite:
+            await self._db.write(membership.clear)
+        name = f"{socket.gethostname()}:{os.getpid()}"
+        await self._db.write(membership.join, self.worker, name, LEASE)
+
+    async def beat(self) -> int:
+        """Renew the lease and free what dead workers held. Returns how many workers there are."""
+        held, workers = await self._db.write(membership.tend, self.worker, LEASE)
+        if not held:
+            await self.join()
+        return workers
