@@ -15,6 +15,9 @@ from bot.complaints import WrongCall
 from bot.doors.steps import Habits, Sent, Step, Tick
 from bot.settings import known_zone, quiet_hours
 
+#: Years in which a conversation can play, with room to reckon before and after.
+YEARS = range(1971, 9000)
+
 
 class BadLine(ValueError):
     """A line that cannot be taken, and why."""
@@ -110,10 +113,9 @@ def _moment(line: dict[str, Any]) -> datetime:
         raise BadLine(f'"at" is not ISO 8601: {written!r}') from error
     if at.tzinfo is None:
         raise BadLine(f'"at" needs an offset, for example {written}-07:00')
-    try:
-        return at.astimezone(UTC)
-    except OverflowError as error:
-        raise BadLine(f'"at" is out of range: {written!r}') from error
+    if at.year not in YEARS:
+        raise BadLine(f'"at" is out of range: {written!r}')
+    return at.astimezone(UTC)
 
 
 def _not_backwards(step: Step, before: datetime | None) -> datetime | None:

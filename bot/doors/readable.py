@@ -11,7 +11,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from bot.doors.said import Said
-from bot.doors.steps import Sent
+from bot.doors.steps import Habits, Sent
 
 #: How much of a text is shown; nobody reads on, and a terminal suffers.
 LONGEST = 4000
@@ -27,6 +27,23 @@ class Readable:
     def __init__(self) -> None:
         self._shown: datetime | None = None
         self._chat: str | None = None
+
+    @staticmethod
+    def title(shows: str) -> Iterator[str]:
+        """What the conversation shows."""
+        yield f"# {shows}"
+
+    def habits(self, habits: Habits) -> Iterator[str]:
+        """Settings for all, as the head of a file has them; said later or for one chat, a comment."""
+        written = {
+            "zone": habits.zone,
+            "units": habits.units,
+            "quiet": "-".join(habits.quiet) if habits.quiet else None,
+        }
+        lines = [f"{name}: {value}" for name, value in written.items() if value]
+        if self._shown is not None or habits.chat is not None:
+            lines = [f"# {habits.chat or 'every chat'}: {line}" for line in lines]
+        yield from lines
 
     def sent(self, sent: Sent, zone: ZoneInfo) -> Iterator[str]:
         """What a person sent."""
@@ -51,6 +68,7 @@ class Readable:
         local = at.astimezone(zone)
         before = self._shown.astimezone(zone) if self._shown else None
         if before is None:
+            yield ""
             yield f"{local:%a %Y-%m-%d %H:%M}"
         elif f"{local:%Y-%m-%d %H:%M}" != f"{before:%Y-%m-%d %H:%M}":
             yield ""
