@@ -20,8 +20,8 @@ from planner.ranges import require_between
 Array = NDArray[np.float64]
 _Complex = NDArray[np.complexfloating]
 
-_NODES = 11
-_MODES = 16
+_NODES = 9
+_MODES = 12
 #: How many cosines describe the course from the deepest point to the face.
 COSINES = 6
 
@@ -47,7 +47,7 @@ def in_bath(fo: ArrayLike, aspect: ArrayLike, alpha: ArrayLike) -> Uptake:
     The bath's balance is Crank's (The Mathematics of Diffusion, 2nd ed., 1975, section 4.3.5); the
     bar's own transform is the series over the depth with the width in closed form (H. S. Carslaw,
     J. C. Jaeger, Conduction of Heat in Solids, 2nd ed., 1959, section 5.6); inversion by the fixed
-    Talbot method (J. Abate, P. P. Valkó, Int. J. Numer. Methods Eng. 60, 2004). Good to about 1e-6.
+    Talbot method (J. Abate, P. P. Valkó, Int. J. Numer. Methods Eng. 60, 2004). Good to about 1e-4.
     Raises OutOfRange.
     """
     fo_, aspect_, alpha_ = np.broadcast_arrays(*(np.asarray(a, dtype=float) for a in (fo, aspect, alpha)))
