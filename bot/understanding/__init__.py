@@ -1,0 +1,69 @@
+"""Understand what people type: text and what the batch is, to what was heard.
+
+A pure function of its arguments: no clock, no files beyond its own word lists, no network.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from bot.understanding.answers import read_answer, read_option
+from bot.understanding.corrections import read_correction
+from bot.understanding.items import Sheet, sheet
+from bot.understanding.model import Context, Doubt, Heard, Piece, Rung, Slots, Understood
+from bot.understanding.settings import read_setting
+from bot.understanding.statements import Told, read_statements
+from bot.understanding.text import LIMIT, plain
+from bot.understanding.tokens import tokens
+
+__all__ = ["LIMIT", "Context", "Doubt", "Heard", "Piece", "Rung", "Slots", "Understood", "understand"]
+
+
+def understand(text: str, context: Context) -> Understood:
+    """Return what ``text`` says, given what is known; at least one thing is heard.
+
+    A value that could mean several things, or cannot be true, is in ``doubts`` and not in the slots.
+    Of a text longer than LIMIT characters only the beginning is read.
+    """
+    message = plain(text)
+    if not message.trusted:
+        return Understood((Heard("chat"),), (Doubt("text", (), "direction"),))
+    items = sheet(tokens(message.text))
+    told = _read(message.text, items, context)
+    if message.cut:
+        items.pieces.append(Piece(f"beyond {LIMIT} characters", "length", "not read"))
+    heard = tuple(_rounded(t.heard) for t in told) or (Heard("chat"),)
+    doubts = tuple(d for t in told for d in t.doubts)
+    return Understood(heard, doubts, tuple(items.pieces))
+
+
+def _read(text: str, items: Sheet, context: Context) -> list[Told]:
+    """Try the rules in order of how sure they are of themselves."""
+    chosen = read_option(text, context)
+    if chosen is not None:
+        return [Told(0, chosen, [])]
+    setting = read_setting(text, items, context)
+    if setting is not None:
+        return [Told(0, setting, [])]
+    for rule in (read_correction, read_answer):
+        found = rule(sheet(tokens(text)), context)
+        if found is not None:
+            return [Told(0, found[0], found[1])]
+    return read_statements(items, context)
+
+
+def _rounded(heard: Heard) -> Heard:
+    return replace(heard, slots=_round(heard.slots), old=_round(heard.old) if heard.old is not None else None)
+
+
+def _round(slots: Slots) -> dict[str, Any]:
+    return {key: _round_one(value) for key, value in slots.items()}
+
+
+def _round_one(value: Any) -> Any:
+    if isinstance(value, float):
+        return round(value, 3)
+    if isinstance(value, list):
+        return [_round(v) if isinstance(v, dict) else v for v in value]
+    return value

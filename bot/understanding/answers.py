@@ -1,0 +1,301 @@
+# ruff: noqa: E501, PLR0911
+"""Read short replies by what was asked or rung for: "131", "done", "an hour ago", "both", "yes"."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bot.understanding.items import Sheet
+from bot.understanding.model import Context, Doubt, Heard, Rung, Slots
+from bot.understanding.plausible import possible
+from bot.understanding.quantities import Quantity
+from bot.understanding.readings import temperature
+from bot.understanding.timing import moment, time_slot, when_of
+from planner import units
+
+_YES = frozenset(
+    [
+        "yes",
+        "y",
+        "yep",
+        "yeah",
+        "yup",
+        "ya",
+        "yea",
+        "done",
+        "ok",
+        "okay",
+        "k",
+        "did",
+        "ja",
+        "jep",
+        "aye",
+        "finished",
+        "complete",
+        "roger",
+        "sure",
+        "affirmative",
+        "both",
+        "all",
+        "alright",
+        "right",
+        "yessir",
+    ]
+)
+_NO = frozenset(["no", "nope", "nah", "not", "nei", "nein"])
+#: Words that may stand beside a lone figure without changing what it is.
+_LIGHT = frozenset(
+    [
+        "it's",
+        "its",
+        "it",
+        "is",
+        "now",
+        "at",
+        "about",
+        "around",
+        "~",
+        "reads",
+        "reading",
+        "says",
+        "got",
+        "hit",
+        "temp",
+        "°",
+    ]
+)
+_PAST_SLOTS = frozenset({"caught_at", "soak_start", "at"})
+#: What a "done" to a ring records.
+_RUNG_EVENT = {
+    "racks": {"what": "rotated"}, "rotate": {"what": "rotated"}, "fuel": {"what": "fuel"}, "water": {"what": "water"},
+    "pulled": {"what": "pulled"}, "fridge_move": {"what": "fridge"},
+}  # fmt: skip
+_STARTS = frozenset({"start", "light", "begin"})
+_MEASURES = frozenset(
+    {"core", "surface", "chamber", "air", "fridge", "rh", "weight", "mass", "salometer", "firmness"}
+)
+
+
+def read_option(text: str, context: Context) -> Heard | None:
+    """Return the slots of the offered option whose label was typed."""
+    typed = _bare(text)
+    for label, slots in context.asked_options:
+        if typed and typed == _bare(label):
+            return Heard("describe" if not _is_reading(slots) else "reading", dict(slots))
+    return None
+
+
+def _bare(text: str) -> str:
+    return "".join(c for c in text.lower() if c.isalnum())
+
+
+def _is_reading(slots: Slots) -> bool:
+    return bool(set(slots) & {"core_c", "chamber_c", "fridge_c", "surface", "firmness"})
+
+
+def read_answer(sheet: Sheet, context: Context) -> tuple[Heard, list[Doubt]] | None:
+    """Return what a short reply says, given what was asked or rung for."""
+    words = [w for text in sheet.words() for w in text.split() if w.isalnum()]
+    if not words or len(words) > 8:
+        return None
+    return (
+        _to_asked(sheet, words, context)
+        or _to_rung(sheet, words, context)
+        or _to_stage(sheet, words, context)
+    )
+
+
+def _to_asked(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
+    slot = context.asked
+    if slot is None:
+        return None
+    for i, item in enumerate(sheet.items):
+        amount = sheet.amount(i)
+        if amount is not None:
+            found = _amount_for(slot, amount, context)
+            if found is not None:
+                return found
+        if (
+            slot in _PAST_SLOTS | {"ready_by", "start_at", "soak_end"}
+            and when_of(item, any_prep=True) is not None
+        ):
+            slots, doubt = time_slot(sheet, i, slot, "past" if slot in _PAST_SLOTS else "future", context)
+            return Heard("describe" if slot != "at" else "event", slots), [doubt] if doubt else []
+        key = item.key(slot)
+        if key is not None:
+            return Heard("reading" if slot in {"surface", "firmness"} else "describe", {slot: key}), []
+    if slot in {"fan", "water_pan"} and set(words) & (_YES | _NO):
+        return Heard("describe", {slot: not set(words) & _NO}), []
+    if slot == "skin" and set(words) & {"on", "off"}:
+        return Heard("describe", {"skin": "on" if "on" in words else "off"}), []
+    return None
+
+
+#: Units that a bare figure can have, by the chat's habit.
+_BARE_UNITS = {
+    "thickness_mm": (("inch", "length", "us", 0.2, 5.0), ("centimeter", "length", "metric", 0.5, 9.9), ("millimeter", "length", "metric", 10.0, 120.0)),
+    "mass_g": (("pound", "mass", "us", 0.2, 400.0), ("kilogram", "mass", "metric", 0.1, 200.0), ("gram", "mass", "metric", 201.0, 20000.0)),
+    "water_ml": (("gallon", "volume", "us", 0.25, 60.0), ("quart", "volume", "us", 0.5, 60.0), ("liter", "volume", "metric", 0.25, 200.0)),
+}  # fmt: skip
+_KIND = {
+    "thickness_mm": "length",
+    "mass_g": "mass",
+    "salt_g": "mass",
+    "sugar_g": "mass",
+    "water_ml": "volume",
+    "brine_ml": "volume",
+}
+
+
+def _amount_for(slot: str, amount: Quantity, context: Context) -> tuple[Heard, list[Doubt]] | None:
+    """Return the answer that an amount gives to a question for ``slot``."""
+    intent = (
+        "reading"
+        if slot in {"core_c", "chamber_c", "rh_pct", "fridge_c", "air_c", "salometer_deg"}
+        else "describe"
+    )
+    if _KIND.get(slot) == amount.kind:
+        return _checked(intent, slot, amount.value)
+    if slot.endswith("_c") and amount.kind in {"temperature", "bare"}:
+        slots, doubt = temperature(slot, amount, context)
+        return Heard(intent, slots), [doubt] if doubt else []
+    if slot in {"soak_h", "warm_h"} and amount.kind in {"time", "bare"}:
+        return _checked(intent, slot, amount.value / 3600 if amount.kind == "time" else amount.value)
+    if amount.kind in {"bare", "percent"} and slot in {
+        "rh_pct",
+        "pieces",
+        "salometer_deg",
+        "salt_pct",
+        "salt_per_fish_pct",
+    }:
+        return _checked(intent, slot, amount.value)
+    if amount.kind == "bare" and slot in _BARE_UNITS:
+        return _unitless(intent, slot, amount, context)
+    return None
+
+
+def _checked(intent: str, slot: str, value: float) -> tuple[Heard, list[Doubt]]:
+    if possible(slot, value):
+        return Heard(intent, {slot: int(value) if slot == "pieces" else value}), []
+    return Heard(intent, {}), [Doubt(slot, (), "implausible")]
+
+
+def _unitless(intent: str, slot: str, amount: Quantity, context: Context) -> tuple[Heard, list[Doubt]]:
+    """Give a bare figure the one unit that makes sense, or ask which."""
+    fits = [
+        (
+            unit,
+            system,
+            amount.value
+            * units.factor(unit, {"length": "millimeter", "mass": "gram", "volume": "milliliter"}[kind]),
+        )
+        for unit, kind, system, low, high in _BARE_UNITS[slot]
+        if low <= amount.value <= high and (system == "us" or not amount.number.fraction)
+    ]
+    usual = [f for f in fits if f[1] == context.units] or fits
+    if len(usual) == 1:
+        return _checked(intent, slot, usual[0][2])
+    options = tuple((f"{amount.value:g} {unit}", {slot: round(value, 3)}) for unit, _, value in usual)
+    return Heard(intent, {}), [Doubt(slot, options, "unit" if options else "implausible")]
+
+
+def _to_rung(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
+    rung = context.rung
+    if rung is None:
+        return None
+    figure = _lone_figure(sheet)
+    slot = {
+        "core": "core_c",
+        "chamber": "chamber_c",
+        "air": "air_c",
+        "fridge": "fridge_c",
+        "rh": "rh_pct",
+    }.get(rung.what)
+    if figure is not None and slot is not None:
+        return _measured(sheet, figure, slot, rung, context)
+    if rung.what in _MEASURES or set(words) & _NO:
+        return None
+    if set(words) & _YES or _only_time(sheet):
+        return _done(sheet, words, rung, context)
+    return None
+
+
+def _lone_figure(sheet: Sheet) -> int | None:
+    found = [
+        i
+        for i in range(len(sheet.items))
+        if (a := sheet.amount(i)) and a.kind in {"bare", "temperature", "percent"}
+    ]
+    return found[0] if len(found) == 1 else None
+
+
+def _measured(
+    sheet: Sheet, i: int, slot: str, rung: Rung, context: Context
+) -> tuple[Heard, list[Doubt]] | None:
+    if len(sheet.items) > 4:
+        return None
+    amount = sheet.items[i].quantity
+    assert amount is not None
+    if slot.endswith("_c"):
+        slots, doubt = temperature(slot, amount, context)
+    else:
+        slots, doubt = {slot: amount.value}, None
+    if rung.lot:
+        slots["lot"] = rung.lot
+    sheet.take(i, i, "answer to what was rung for", slot)
+    return Heard("reading", slots), [doubt] if doubt else []
+
+
+def _only_time(sheet: Sheet) -> bool:
+    free = [
+        item
+        for item in sheet.items
+        if item.kind not in {"end", "sym"} and item.text not in {"about", "at", "just"}
+    ]
+    return len(free) == 1 and when_of(free[0], any_prep=True) is not None
+
+
+def _done(sheet: Sheet, words: list[str], rung: Rung, context: Context) -> tuple[Heard, list[Doubt]] | None:
+    slots: dict[str, Any] = dict(_RUNG_EVENT.get(rung.what, {}))
+    if not slots:
+        if rung.stage is None:
+            return None
+        slots = {"stage": rung.stage, "started" if rung.what in _STARTS else "done": True}
+        if rung.what == "pull" and rung.stage == "smoke":
+            slots = {"what": "pulled"}
+    if rung.lot and rung.what in {"pull", "pulled"}:
+        slots["lot"] = rung.lot
+    doubts = []
+    for i, item in enumerate(sheet.items):
+        if when_of(item, any_prep=True) is not None:
+            found, doubt = time_slot(sheet, i, "at", "past", context)
+            slots.update(found)
+            doubts += [doubt] if doubt else []
+            break
+    return Heard("event", slots), doubts
+
+
+def _to_stage(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
+    """Read a lone figure in the smoke, where nothing was asked: core or chamber."""
+    figure = _lone_figure(sheet)
+    if figure is None or context.stage not in {"smoke", "cool"}:
+        return None
+    if any(
+        i != figure and item.kind != "end" and item.text not in _LIGHT for i, item in enumerate(sheet.items)
+    ):
+        return None
+    amount = sheet.items[figure].quantity
+    assert amount is not None
+    if amount.kind == "percent":
+        return None
+    if amount.kind == "bare" and amount.value < 30:
+        return None
+    slots, doubt = temperature("core_c", amount, context)
+    hot = slots.get("core_c", 0.0) > 74.0
+    if hot:
+        options = (("core", dict(slots)), ("chamber", {"chamber_c": slots["core_c"]}))
+        return Heard("reading", {}), [Doubt("core_c", options, "core or chamber")]
+    return Heard("reading", slots), [doubt] if doubt else []
+
+
+_ = moment

@@ -1,0 +1,150 @@
+# ruff: noqa: E501
+"""Turn tokens into items: amounts, times, the trade's words, other words, ends of sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from bot.understanding.lexicon import Sense, read_term
+from bot.understanding.model import Piece
+from bot.understanding.quantities import Quantity, read_quantity
+from bot.understanding.tokens import Token
+from bot.understanding.whens import When, read_when
+
+_TIME_PREPS = frozenset(
+    [
+        "at",
+        "by",
+        "till",
+        "til",
+        "until",
+        "untill",
+        "since",
+        "from",
+        "before",
+        "after",
+        "around",
+        "@",
+        "about",
+        "for",
+        "'til",
+        "towards",
+        "kl",
+    ]
+)
+
+
+@dataclass(frozen=True)
+class Item:
+    """One thing in a message. Exactly one of ``quantity``, ``when``, ``senses`` is set, or none for a plain word.
+
+    ``kind``: amount, when, term, word, end or sym. ``prep`` is the word before an amount.
+    """
+
+    kind: str
+    text: str
+    quantity: Quantity | None = None
+    when: When | None = None
+    senses: tuple[Sense, ...] = ()
+    prep: str = ""
+
+    def key(self, category: str) -> str | None:
+        """Return what this item says in ``category``, or None."""
+        return next((key for cat, key in self.senses if cat == category), None)
+
+
+@dataclass
+class Sheet:
+    """The items of a message, which of them a rule has taken already, and the trail of who took what."""
+
+    items: list[Item]
+    taken: list[bool] = field(default_factory=list)
+    pieces: list[Piece] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.taken = [False] * len(self.items)
+
+    def take(self, first: int, last: int, rule: str, read_as: str) -> None:
+        """Mark items ``first``..``last`` (inclusive) as read by ``rule``."""
+        for i in range(first, last + 1):
+            self.taken[i] = True
+        words = " ".join(item.text for item in self.items[first : last + 1])
+        self.pieces.append(Piece(words, rule, read_as))
+
+    def words(self, first: int = 0, last: int | None = None) -> list[str]:
+        """Return the texts of a stretch of items."""
+        return [item.text for item in self.items[first:last]]
+
+    def sentences(self) -> Iterator[tuple[int, int]]:
+        """Yield the index ranges between ends of sentences."""
+        start = 0
+        for i, item in enumerate(self.items):
+            if item.kind == "end":
+                if i > start:
+                    yield start, i
+                start = i + 1
+        if start < len(self.items):
+            yield start, len(self.items)
+
+    def text(self, i: int) -> str:
+        """Return the text of item ``i``, empty outside."""
+        return self.items[i].text if 0 <= i < len(self.items) else ""
+
+    def amount(self, i: int) -> Quantity | None:
+        """Return the amount at ``i``, if there is one that no rule has taken."""
+        if 0 <= i < len(self.items) and not self.taken[i]:
+            return self.items[i].quantity
+        return None
+
+
+def sheet(found: Sequence[Token]) -> Sheet:
+    """Return the items of ``found``."""
+    items: list[Item] = []
+    i = 0
+    while i < len(found):
+        item, i = _next(found, i, items[-1] if items else None)
+        items.append(item)
+    return Sheet(items)
+
+
+def _joined(found: Sequence[Token], i: int, j: int) -> str:
+    return " ".join(t.text for t in found[i:j])
+
+
+def _next(found: Sequence[Token], i: int, before: Item | None) -> tuple[Item, int]:
+    token = found[i]
+    if token.kind == "end" and not (token.text == "." and _inside_abbreviation(found, i)):
+        return Item("end", token.text), i + 1
+    term = read_term(found, i)
+    when = read_when(found, i)
+    if when is not None and (term is None or when[1] >= term[1]) and not _amount_wins(found, i, when):
+        return Item("when", _joined(found, i, when[1]), when=when[0]), when[1]
+    amount = read_quantity(found, i)
+    if amount is not None and (term is None or amount[1] > term[1] or token.kind == "num"):
+        prep = before.text if before is not None and before.text in _TIME_PREPS else ""
+        return Item("amount", _joined(found, i, amount[1]), quantity=amount[0], prep=prep), amount[1]
+    if term is not None:
+        return Item("term", _joined(found, i, term[1]), senses=term[0]), term[1]
+    return Item("word" if token.kind == "word" else "sym", token.text), i + 1
+
+
+def _inside_abbreviation(found: Sequence[Token], i: int) -> bool:
+    """True for the dot of ``approx.``, ``kl.``, ``temp.`` with more to follow."""
+    return (
+        i > 0
+        and found[i].glued
+        and found[i - 1].text in {"approx", "ca", "kl", "temp", "abt", "no", "min", "max"}
+        and (i + 1 < len(found))
+    )
+
+
+def _amount_wins(found: Sequence[Token], i: int, when: tuple[When, int]) -> bool:
+    """True where what looks like an hour is a number with a unit: ``at 9 lb``."""
+    for j in (i, i + 1, i + 2):
+        if j >= when[1]:
+            return False
+        amount = read_quantity(found, j)
+        if amount is not None:
+            return amount[0].kind != "bare" and amount[1] > when[1]
+    return False
