@@ -77,12 +77,16 @@ class Batch:
         return self.done.get((stage, lot)) or self.done.get((stage, None))
 
     def values(self, key: str, lot: str | None = None, since: datetime | None = None) -> list[Told]:
-        """Readings of one kind in order of time; a reading with no lot counts for every lot."""
+        """Readings of one kind in order of time.
+
+        Where there are several lots, a reading that names none proves nothing about any of them.
+        """
+        alone = len(self.lots) == 1
         return [
             r
             for r in self.readings
             if key in r.slots
-            and (lot is None or r.lot is None or r.lot == lot)
+            and (lot is None or r.lot == lot or (alone and r.lot is None))
             and (since is None or r.at >= since)
         ]
 
@@ -118,7 +122,7 @@ def read_batch(entries: Sequence[Entry], opened_at: datetime) -> Batch:
         opened_at=opened_at,
         told=told,
         told_at=told_at,
-        lots=_lots(told),
+        lots=_lots(told, _mentioned(count)),
         readings=_of(count, Kind.READING),
         happenings=tuple(t for t in _of(count, Kind.EVENT) if "what" in t.slots),
         started=started,
@@ -161,8 +165,24 @@ def _describe(entries: Iterable[Entry]) -> tuple[dict[str, Any], dict[str, datet
     return told, told_at
 
 
-def _lots(told: Mapping[str, Any]) -> tuple[Lot, ...]:
+def _mentioned(entries: Iterable[Entry]) -> set[str]:
+    """Lots that readings and events name."""
+    kinds = (Kind.READING, Kind.EVENT)
+    return {str(e.data["lot"]) for e in entries if e.kind in kinds and e.data.get("lot")} - {WHOLE}
+
+
+#: Where only some sizes were named there are others: each must be shown to be hot and cold in time.
+_BY_SIZE = ("small", "medium", "large")
+_OTHERS = {"small": "large", "large": "small", "medium": "large"}
+
+
+def _lots(told: Mapping[str, Any], mentioned: set[str]) -> tuple[Lot, ...]:
     raw = told.get("lots")
+    if not raw and mentioned:
+        if len(mentioned) == 1:
+            mentioned = mentioned | {_OTHERS.get(next(iter(mentioned)), "others")}
+        names = sorted(mentioned, key=lambda n: (_BY_SIZE.index(n) if n in _BY_SIZE else 9, n))
+        return tuple(Lot(name) for name in names)
     if not raw:
         return (Lot(WHOLE, told.get("pieces"), told.get("mass_g"), told.get("thickness_mm")),)
     lots = [
@@ -174,7 +194,7 @@ def _lots(told: Mapping[str, Any]) -> tuple[Lot, ...]:
 
 
 def _named_by_size(lots: Sequence[Lot]) -> tuple[Lot, ...]:
-    names = {1: [WHOLE], 2: ["small", "large"], 3: ["small", "medium", "large"]}
+    names = {1: [WHOLE], 2: ["small", "large"], 3: list(_BY_SIZE)}
     ordered = sorted(lots, key=lambda lot: (lot.thickness_mm or 0.0, lot.mass_g or 0.0))
     words = names.get(len(ordered), [f"lot {i}" for i in range(1, len(ordered) + 1)])
     return tuple(

@@ -7,7 +7,15 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from planner.batch import Batch, Now
+from planner.cooling_rule import Cooling
+from planner.exposure import Exposure
+from planner.hold import Hold
+from planner.lengths import Lengths
+from planner.lethality import Lethality
+from planner.making import Making
+from planner.schedule import Layout
 from planner.stages import Stage
+from planner.verdict import Eta
 
 
 @dataclass(frozen=True)
@@ -65,10 +73,71 @@ class Notice:
 
 
 @dataclass(frozen=True)
+class LotCook:
+    """How the core of one lot in the smoke stands and where it goes.
+
+    ``floor`` and ``aim`` are when it first reaches each mark, ``hold_end`` when the aim has been
+    held long enough; None where it does not get there as things are (``stuck``), or got there.
+    ``odd`` is True where the last reading fits nothing that could be so.
+    """
+
+    lot: str
+    floor_hold: Hold
+    aim_hold: Hold
+    floor: Eta | None
+    aim: Eta | None
+    hold_end: Eta | None
+    next_look: datetime | None
+    stuck: bool
+    odd: bool
+    lethality: Lethality
+
+    @property
+    def counting_since(self) -> datetime | None:
+        """Since when a hold counts: the aim's if it runs, else the floor's."""
+        return self.aim_hold.since or self.floor_hold.since
+
+
+@dataclass(frozen=True)
+class LotCooling:
+    """How the cooling of one lot stands: what the readings prove, and when each leg is expected."""
+
+    lot: str
+    cooling: Cooling
+    first_leg: Eta | None
+    cold: Eta | None
+    next_look: datetime | None
+
+    @property
+    def target_c(self) -> float | None:
+        """Temperature of the running leg's end."""
+        rule = self.cooling.rule
+        return {"first_leg": rule.middle.c, "cold": rule.end.c}.get(self.cooling.leg or "")
+
+    @property
+    def deadline(self) -> datetime | None:
+        """By when the running leg must be proven."""
+        return self.cooling.next_reading_by
+
+
+@dataclass(frozen=True)
+class Gate:
+    """A safety gate: open only where recorded facts open it. ``missing`` is the key of what is not."""
+
+    name: str
+    open: bool
+    missing: str | None
+    source: str
+    lot: str | None = None
+    values: Mapping[str, float | str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class Plan:
     """Everything that is expected of a batch from here on, computed afresh from its journal."""
 
     batch: Batch
+    making: Making
     at: datetime
     now: Now
     stages: tuple[StagePlan, ...]
@@ -79,6 +148,12 @@ class Plan:
     warnings: tuple[Notice, ...]
     #: The slot whose answer would move the plan most, None where nothing much is open.
     ask: str | None = None
+    cooks: Mapping[str, LotCook] = field(default_factory=dict)
+    coolings: Mapping[str, LotCooling] = field(default_factory=dict)
+    gates: tuple[Gate, ...] = ()
+    exposure: Exposure | None = None
+    layout: Layout | None = None
+    lengths: Lengths | None = None
 
     def stage(self, stage: Stage, lot: str | None = None) -> StagePlan | None:
         """The row of a stage for a lot (or for all), None where the plan has no such stage."""

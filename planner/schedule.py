@@ -111,7 +111,7 @@ def _soak_cost(task: Task, grid: _Grid, starts: _Index, pulls: _Index) -> _Cost:
     if task.pull is not None:
         return np.zeros_like(soak)
     best = task.soak.best / timedelta(hours=1)
-    cost = np.abs(soak - best) * (_OFF_FREE if task.soak.free else _OFF_TASTE / max(best, 1.0))
+    cost: _Cost = np.abs(soak - best) * (_OFF_FREE if task.soak.free else _OFF_TASTE / max(best, 1.0))
     low, high = (t / timedelta(hours=1) for t in (task.soak.shortest, task.soak.longest))
     cost = cost + np.where((soak < low - hour) | (soak > high + hour), _IMPOSSIBLE, 0.0)
     cost = cost + grid.quiet[pulls][None, :] * _WOKEN_ONCE

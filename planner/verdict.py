@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -27,7 +28,7 @@ class Reason:
 
     rule: str
     source: str
-    values: dict[str, float | str] = field(default_factory=dict)
+    values: Mapping[str, float | str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

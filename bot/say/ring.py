@@ -1,0 +1,210 @@
+"""What a reminder says when its time has come, with the facts of now."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import timedelta
+from typing import Any
+
+from bot.say.format import Pen, span
+from bot.say.plan import brine_line
+from bot.say.words import lot, of_lot
+from planner.batch import WHOLE
+from planner.plan import Plan
+from planner.ring import Ring
+from planner.stages import Stage
+
+Words = tuple[str, list[tuple[str, Mapping[str, Any]]]]
+
+_LATE = timedelta(minutes=5)
+
+
+def ring_words(ring: Ring, plan: Plan, pen: Pen, *, name: str, late: timedelta, again: int) -> Words:
+    """Text and buttons of a due reminder; ``name`` says which batch where several run."""
+    text, buttons = _SAY[ring.what](ring, plan, pen)
+    opening = f"{name}: " if name else ""
+    if late > _LATE:
+        opening += f"Late by {span(late)}. "
+    elif again:
+        opening += "Again: "
+    return opening + text, buttons
+
+
+def _event(label: str, **slots: Any) -> tuple[str, Mapping[str, Any]]:
+    return label, {"intent": "event", "slots": slots}
+
+
+def _reading(label: str, **slots: Any) -> tuple[str, Mapping[str, Any]]:
+    return label, {"intent": "reading", "slots": slots}
+
+
+def _later(minutes: int) -> tuple[str, Mapping[str, Any]]:
+    return f"In {minutes} min", {"snooze_min": minutes}
+
+
+_ON_IT: tuple[str, Mapping[str, Any]] = ("On it", {"on_it": True})
+
+
+def _start(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    recipe = brine_line(plan.brine, pen) if plan.brine else "Salt as planned."
+    stage = Stage(ring.stage)
+    return (
+        f"Time to get the fish into the {'salt' if stage is Stage.SALT else 'brine'}.\n{recipe}",
+        [_event("It's in", stage=str(stage), started=True), _later(30)],
+    )
+
+
+def _thawed(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    return (
+        "The fish should be thawed. Press the thickest piece: is there a hard middle?",
+        [_event("Thawed", stage="thaw", done=True), _later(60)],
+    )
+
+
+def _pull(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    medium = "salt" if ring.stage == Stage.SALT else "brine"
+    text = f"Pull the fish from the {medium}, rinse it, pat it dry."
+    if plan.wps:
+        text += f"\nSalt in its water: about {plan.wps.pull_mean:.1f} %, in the middle {plan.wps.pull_core:.1f} %."
+    dry = plan.stage(Stage.DRY)
+    if dry and dry.start - pen.now > timedelta(hours=1):
+        text += f"\nThen back in the cold, uncovered, until {pen.clock(dry.start)}."
+    else:
+        text += "\nThen onto the racks, fan on."
+    return text, [_event("It's out", stage=ring.stage, done=True), _later(20)]
+
+
+def _rack(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    dry = plan.stage(Stage.DRY)
+    text = "Fish onto the racks, skin down, fan on, nothing touching."
+    if dry:
+        text += f"\nTacky skin expected {pen.between(dry.earliest, dry.latest)}."
+    return text, [_event("On the racks", stage="dry", started=True), _later(30)]
+
+
+def _turn(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    return (
+        "Turn the racks so that both sides dry alike.",
+        [_event("Turned", what="rotated"), _later(20)],
+    )
+
+
+def _surface(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    return (
+        "Touch the thickest piece with a dry finger. What is the skin like?",
+        [
+            _reading("Wet", surface="wet"),
+            _reading("Damp", surface="damp"),
+            _reading("Tacky", surface="tacky"),
+            _reading("Dry", surface="dry"),
+        ],
+    )
+
+
+def _heat(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    dry = plan.stage(Stage.DRY)
+    by = f" The skin should be ready about {pen.clock(dry.end)}." if dry else ""
+    return f"Light the smoker so that it is steady in time.{by}", [_ON_IT, _later(20)]
+
+
+def _light(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    return (
+        "The skin is there: fish into the smoke now, small pieces where you can reach them first.",
+        [_event("In the smoke", stage="smoke", started=True), _later(15)],
+    )
+
+
+def _fuel(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    return (
+        "Top up wood and water. What does the chamber read?",
+        [_event("Topped up", what="fuel"), _later(15)],
+    )
+
+
+def _rotate(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    return "Rotate the racks: bottom to top, back to front.", [_event("Rotated", what="rotated"), _later(15)]
+
+
+def _core(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    which = "the thickest piece" if ring.lot in (None, WHOLE) else f"the thickest of {lot(ring.lot)}"
+    text = f"Read the core of {which}."
+    cook = plan.cooks.get(ring.lot or WHOLE)
+    if cook and cook.counting_since:
+        text += (
+            f"\nThe hold counts since {pen.clock(cook.counting_since)}; a gap over 35 min starts it again."
+        )
+    elif cook and cook.floor:
+        text += f"\nExpected at {pen.limit(62.8)} {pen.between(cook.floor.p10, cook.floor.p90)}."
+    return text, [_ON_IT]
+
+
+def _out(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    slots = {"what": "pulled"} | ({} if ring.lot in (None, WHOLE) else {"lot": ring.lot})
+    return (
+        f"Take {lot(ring.lot)} out and let the heat off: hot long enough.",
+        [_event("They're out", **slots), _later(10)],
+    )
+
+
+def _cool(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    cooling = plan.coolings.get(ring.lot or WHOLE)
+    text = f"Read the core{of_lot(ring.lot)}."
+    if cooling and cooling.deadline and cooling.target_c is not None:
+        text += f" It must be at {pen.limit(cooling.target_c)} by {pen.clock(cooling.deadline)}."
+    return text, [_ON_IT]
+
+
+def _fridge(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    return f"What does the fridge read? It should be {pen.limit(3.3)} or colder.", [_ON_IT]
+
+
+def _pack(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    shut = [gate for gate in plan.gates if not gate.open]
+    if shut:
+        return (
+            'Packing time by the plan, but not everything is shown yet. Ask "can I pack?" for what is missing.',
+            [("Can I pack?", {"say": "can I pack?"}), _later(60)],
+        )
+    return (
+        "Cold and proven: pack it now, date and name on every bag.",
+        [_event("Packed", stage="pack", done=True), _later(60)],
+    )
+
+
+def _use_by(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    keep = plan.stage(Stage.KEEP)
+    by = f" by {pen.day(keep.end)}" if keep else " soon"
+    return f"Eat or freeze the rest{by}. That date does not move later.", []
+
+
+def _exposure(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    clock = plan.exposure
+    if clock is None:
+        return "The warm clock is running: get the fish into heat or cold.", [_ON_IT]
+    if clock.left_h <= 0:
+        return "The warm clock is spent: do not eat or pack this fish. Heat and freezing do not undo it.", []
+    return (
+        f"{span(timedelta(hours=clock.left_h))} left on the warm clock. Get the fish into the smoke or back in the cold.",
+        [_ON_IT],
+    )
+
+
+_SAY: Mapping[str, Callable[[Ring, Plan, Pen], Words]] = {
+    "start": _start,
+    "thawed": _thawed,
+    "pull": _pull,
+    "rack": _rack,
+    "turn": _turn,
+    "surface": _surface,
+    "heat": _heat,
+    "light": _light,
+    "fuel": _fuel,
+    "rotate": _rotate,
+    "core": _core,
+    "out": _out,
+    "cool": _cool,
+    "fridge": _fridge,
+    "pack": _pack,
+    "use_by": _use_by,
+    "exposure": _exposure,
+}

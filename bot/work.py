@@ -1,0 +1,151 @@
+"""The work on one message: entries are added to a copy of the journals, and all is read from that.
+
+A :class:`Work` starts from a snapshot and gathers what the answer keeps and says; nothing outside
+is touched. Batch and plan are computed from the entries each time these change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from planner.batch import Batch, read_batch
+from planner.entries import Entry, Kind
+from planner.habits import Habits
+from planner.plan import Plan
+from planner.planning import plan_batch
+from planner.rings import wanted
+from scheduler.turn import BatchFile, Chat, Message, NewBatch, Outcome, Ring, Snapshot
+
+#: Who speaks in an entry that the tool itself made.
+BELL = "bell"
+
+
+@dataclass
+class Work:
+    """One turn's working copy. ``who`` is the person that wrote, or the tool itself for a ring."""
+
+    snapshot: Snapshot
+    who: str
+
+    def __post_init__(self) -> None:
+        self.chat: Chat = self.snapshot.chat
+        self.now: datetime = self.snapshot.now
+        self.files: dict[int, BatchFile] = {b.number: b for b in self.snapshot.batches}
+        self.added: dict[int, list[Entry]] = {}
+        self.opened: list[NewBatch] = []
+        self.closed: list[int] = []
+        self.loose: list[Ring] | None = None
+        self.messages: list[Message] = []
+        self._plans: dict[int, tuple[int, Plan]] = {}
+
+    @property
+    def habits(self) -> Habits:
+        """Zone and quiet hours of the chat."""
+        return Habits(self.chat.zone, self.chat.quiet)
+
+    @property
+    def running(self) -> list[BatchFile]:
+        """Batches that are not closed, oldest first."""
+        return [f for f in self.files.values() if f.closed_at is None and f.number not in self.closed]
+
+    @property
+    def focus(self) -> BatchFile | None:
+        """The batch that is talked about: the one last spoken of, else the newest that runs."""
+        number = self.chat.memory.get("focus")
+        file = self.files.get(number) if isinstance(number, int) else None
+        if file is not None and file in self.running:
+            return file
+        return self.running[-1] if self.running else None
+
+    def remember(self, **changes: Any) -> None:
+        """Keep small things for the next message; None forgets."""
+        memory = {**self.chat.memory, **changes}
+        self.chat = replace(self.chat, memory={k: v for k, v in memory.items() if v is not None})
+
+    def habit(self, **changes: Any) -> None:
+        """Change the chat's zone, units or quiet hours."""
+        self.chat = replace(self.chat, **changes)
+        self._plans.clear()
+
+    def open(self, name: str) -> BatchFile:
+        """Open a batch and put it in focus."""
+        number = max([*self.files, 0]) + 1
+        file = BatchFile(number, name, self.now, None, ())
+        self.files[number] = file
+        self.opened.append(NewBatch(number, name))
+        self.remember(focus=number)
+        return file
+
+    def close(self, file: BatchFile) -> None:
+        """End a batch: it rings no more."""
+        self.closed.append(file.number)
+
+    def add(
+        self,
+        file: BatchFile,
+        kind: Kind,
+        data: Mapping[str, Any] | None = None,
+        *,
+        at: datetime | None = None,
+        words: str = "",
+        voids: int | None = None,
+        who: str | None = None,
+    ) -> Entry:
+        """Write an entry into a batch's journal."""
+        entries = self.files[file.number].entries
+        entry = Entry(
+            number=len(entries) + 1,
+            kind=kind,
+            happened_at=at or self.now,
+            told_at=self.now,
+            who=who or self.who,
+            data=dict(data or {}),
+            words=words,
+            voids=voids,
+        )
+        self.files[file.number] = replace(self.files[file.number], entries=(*entries, entry))
+        self.added.setdefault(file.number, []).append(entry)
+        return entry
+
+    def entries(self, file: BatchFile) -> tuple[Entry, ...]:
+        """The journal with what this turn added."""
+        return self.files[file.number].entries
+
+    def batch(self, file: BatchFile) -> Batch:
+        """What the batch is now."""
+        return read_batch(self.entries(file), file.opened_at)
+
+    def plan(self, file: BatchFile) -> Plan:
+        """The plan as of now."""
+        count = len(self.entries(file))
+        known = self._plans.get(file.number)
+        if known is None or known[0] != count:
+            known = (count, plan_batch(self.batch(file), self.habits, self.now))
+            self._plans[file.number] = known
+        return known[1]
+
+    def say(self, message: Message) -> None:
+        """Queue a message."""
+        self.messages.append(message)
+
+    def outcome(self, heard: Mapping[str, Any] | None = None) -> Outcome:
+        """Everything this turn keeps and says."""
+        touched = {**self.added, **{b.number: [] for b in self.opened}}
+        rings: dict[int | None, tuple[Ring, ...]] = {
+            number: () if number in self.closed else wanted(self.plan(self.files[number]), self.habits)
+            for number in touched
+        }
+        if self.loose is not None:
+            rings[None] = tuple(self.loose)
+        return Outcome(
+            chat=self.chat if self.chat != self.snapshot.chat else None,
+            opened=tuple(self.opened),
+            closed=tuple(self.closed),
+            entries={n: tuple(e) for n, e in self.added.items()},
+            rings=rings,
+            messages=tuple(self.messages),
+            heard=heard,
+        )

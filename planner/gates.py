@@ -1,0 +1,109 @@
+"""The gates before packing: each is opened by recorded facts alone.
+
+Silence, a button and a claim open nothing; what is missing counts as not met. A person may pack all
+the same: that is recorded elsewhere and never opens a gate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from planner.airless import airless_gate
+from planner.batch import Batch
+from planner.cooks import core_readings
+from planner.cooling_rule import CoolState, cooling_rule
+from planner.exposure import Exposure
+from planner.limits import citation, limit
+from planner.making import Making
+from planner.plan import Gate, LotCook, LotCooling
+from planner.readings import Reading
+from planner.stages import Stage
+
+
+def gates_before_pack(
+    batch: Batch,
+    making: Making,
+    cooks: Mapping[str, LotCook],
+    coolings: Mapping[str, LotCooling],
+    exposure: Exposure,
+    now: datetime,
+) -> tuple[Gate, ...]:
+    """All gates that stand before packing, open or shut, in the order of work."""
+    gates = [_warm(exposure)]
+    for lot in making.lots:
+        if not making.cold_smoke:
+            gates.append(_hot(cooks.get(lot.name), lot.name))
+            gates.append(_cooled(coolings.get(lot.name), lot.name))
+    gates.append(_cold(batch, now))
+    if making.pack == "airless":
+        gates.append(_airless(batch, now))
+    return tuple(gates)
+
+
+def _warm(exposure: Exposure) -> Gate:
+    return Gate(
+        "exposure",
+        not exposure.spent,
+        "spent" if exposure.spent else None,
+        exposure.citation.text(),
+        values={"used_h": round(exposure.used_h, 2), "limit_h": exposure.limit_h},
+    )
+
+
+def _hot(cook: LotCook | None, lot: str) -> Gate:
+    """Decision 1: the aim held; between floor and aim the gate stays shut unless the person works to it."""
+    if cook is None:
+        return Gate("hot", False, "not_smoked", citation("floor").text(), lot)
+    hold = cook.aim_hold
+    if hold.met:
+        return Gate("hot", True, None, hold.mark.citation.text(), lot)
+    missing = "aim_not_held" if cook.floor_hold.met else "floor_not_held"
+    values = {"core_c": hold.mark.core_c, "held_min": round(hold.best_min, 1)}
+    return Gate("hot", False, missing, hold.mark.citation.text(), lot, values)
+
+
+def _cooled(cooling: LotCooling | None, lot: str) -> Gate:
+    if cooling is None:
+        return Gate("cooled", False, "not_cooled", cooling_rule().citation.text(), lot)
+    state = cooling.cooling.state
+    met = state is CoolState.DONE
+    return Gate("cooled", met, None if met else f"cooling_{state}", cooling.cooling.citation.text(), lot)
+
+
+def _cold(batch: Batch, now: datetime) -> Gate:
+    """Storage at 3.3 °C: the newest reading of core or fridge since the fish cooled says so."""
+    rule = limit("fridge")
+    since = min((at for (s, _), at in batch.started.items() if s is Stage.COOL), default=None)
+    fridge = fridge_readings(batch, since) if since else []
+    core = [r for r in core_readings(batch, None, since)] if since else []
+    read = [r for r in sorted([*fridge, *core]) if r.at <= now]
+    source = citation("fridge").text()
+    if not read:
+        return Gate("cold", False, "cold_not_read", source)
+    newest = read[-1]
+    met = rule.kept(newest.value_c)
+    values = {"read_c": newest.value_c, "limit_c": rule.c}
+    return Gate("cold", met, None if met else "too_warm", source, values=values)
+
+
+def _airless(batch: Batch, now: datetime) -> Gate:
+    """Decision 8: a measured salt and a cold fridge, never an estimate."""
+    measured = batch.values("wps_pct")
+    since = min((at for (s, _), at in batch.started.items() if s is Stage.COOL), default=None)
+    gate = airless_gate(
+        float(measured[-1].slots["wps_pct"]) if measured else None,
+        fridge_readings(batch, since) if since else [],
+        now,
+    )
+    return Gate("airless", gate.open, gate.missing[0] if gate.missing else None, gate.citation.text())
+
+
+def fridge_readings(batch: Batch, since: datetime | None) -> list[Reading]:
+    """Fridge readings as the rules take them."""
+    return [Reading(r.at, float(r.slots["fridge_c"])) for r in batch.values("fridge_c", since=since)]
+
+
+def shut(gates: Sequence[Gate]) -> list[Gate]:
+    """The gates that are not open."""
+    return [gate for gate in gates if not gate.open]

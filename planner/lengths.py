@@ -1,0 +1,156 @@
+"""How long each stage of a batch takes, from its sums: best guess and 80 % range, in hours."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from planner.cooling import time_to
+from planner.cooling_rule import cooling_rule
+from planner.drying import Air, Pellicle, pellicle_time
+from planner.hold import Mark
+from planner.making import Making
+from planner.piece import Piece
+from planner.smoking import Chamber, Cook, cook, time_to_core, time_to_hold_end, usual_loss_pct
+from planner.sources import rules
+from planner.spread import Spread
+from planner.thawing import thaw_time
+
+#: A stage that the sums give no end to is laid out this long, and the plan says so.
+NO_END_H = 12.0
+#: Home guidance reaches its core mark within 6 to 8 h (PNW 238, from a copy); beyond is said.
+LONG_SMOKE_H = 8.0
+#: Core on which the plan lets the fish go into the fridge.
+_TO_FRIDGE_C = 30.0
+#: Cold-smoking window of air-packed fish, hours (decision 17, from a copy of AFDO's practices).
+_COLD_SMOKE = Spread(8.0, 12.0, 20.0)
+
+
+@dataclass(frozen=True)
+class Lengths:
+    """Hours of every stage that is still ahead; per lot where lots differ.
+
+    ``cannot_dry`` is why the air will not dry the fish, ``never_hot`` names lots whose core does
+    not reach the mark in that chamber. ``loss_pct`` is the share of the brined weight that goes.
+    """
+
+    thaw: Spread
+    rinse: Spread
+    dry: Spread
+    smoke: dict[str, Spread]
+    floor: dict[str, Spread]
+    cool: dict[str, Spread]
+    first_leg: dict[str, Spread]
+    chill: Spread
+    pack: Spread
+    loss_pct: Spread
+    pellicle: Pellicle
+    cannot_dry: str | None
+    never_hot: tuple[str, ...]
+
+
+def lengths(making: Making, wps_pct: float, aim: Mark) -> Lengths:
+    """Hours of the stages of this batch; ``wps_pct`` is the water-phase salt at the end of the soak."""
+    dried = pellicle(making.thickest, making.air, round(wps_pct, 1))
+    smoke = {lot.name: _smoke(making, lot.name, wps_pct, aim) for lot in making.lots}
+    cool = {lot.name: _cool(making, lot.name, aim.core_c) for lot in making.lots}
+    handling = rules("usual")["handling_min"]
+    widest = max(smoke.values(), key=lambda s: s.hours.mid)
+    return Lengths(
+        thaw=_thaw(making),
+        rinse=_about(handling["rinse"] / 60.0),
+        dry=dried.hours or Spread(NO_END_H / 2, NO_END_H, NO_END_H * 2),
+        smoke={name: s.hours for name, s in smoke.items()},
+        floor={name: s.floor for name, s in smoke.items()},
+        cool={name: whole for name, (_, whole) in cool.items()},
+        first_leg={name: leg for name, (leg, _) in cool.items()},
+        chill=_chill(making),
+        pack=_about(handling["pack"] / 60.0),
+        loss_pct=_sum(dried.loss_pct, widest.loss_pct),
+        pellicle=dried,
+        cannot_dry=dried.why,
+        never_hot=tuple(name for name, s in smoke.items() if s.never),
+    )
+
+
+@lru_cache(maxsize=256)
+def pellicle(piece: Piece, air: Air, wps_pct: float) -> Pellicle:
+    """:func:`planner.drying.pellicle_time`, remembered for a plan that is computed again and again."""
+    return pellicle_time(piece, air, wps_pct)
+
+
+@dataclass(frozen=True)
+class _Smoke:
+    hours: Spread
+    floor: Spread
+    loss_pct: Spread
+    never: bool
+
+
+def _smoke(making: Making, lot: str, wps_pct: float, aim: Mark) -> _Smoke:
+    if making.cold_smoke:
+        return _Smoke(_COLD_SMOKE, _COLD_SMOKE, Spread(4.0, 7.0, 10.0), False)
+    cooked = blind_cook(
+        making.pieces[lot], round(making.chamber_c, 1), round(making.air.air_c), round(wps_pct, 1)
+    )
+    held = time_to_hold_end(cooked, aim.core_c, aim.hold_min)
+    reached = time_to_core(cooked, 62.8)
+    never = held is None or held.mid > NO_END_H
+    hours = _finite(held)
+    return _Smoke(hours, _finite(reached), usual_loss_pct(cooked, min(hours.mid, NO_END_H)), never)
+
+
+@lru_cache(maxsize=128)
+def blind_cook(piece: Piece, chamber_c: float, start_c: float, wps_pct: float) -> Cook:
+    """A cook in a steady chamber of which nothing was read yet."""
+    return cook(piece, Chamber.steady(chamber_c), start_c=start_c, wps_pct=wps_pct)
+
+
+def _finite(hours: Spread | None) -> Spread:
+    if hours is None:
+        return Spread(NO_END_H * 0.7, NO_END_H, NO_END_H * 1.5)
+    longest = NO_END_H * 1.5
+    return Spread(min(hours.low, longest), min(hours.mid, longest), min(hours.high, longest))
+
+
+def _cool(making: Making, lot: str, hot_c: float) -> tuple[Spread, Spread]:
+    """First leg in the room's air, and the whole way down: in the fridge once it steams no more."""
+    if making.cold_smoke:
+        none = Spread(0.0, 0.0, 0.0)
+        return none, _about(1.0)
+    piece, room_c = making.pieces[lot], round(making.air.air_c)
+    rule = cooling_rule()
+    room = time_to(piece, hot_c, _TO_FRIDGE_C, room_c, moving_air=making.air.fan) or _about(2.0)
+    rest = time_to(piece, _TO_FRIDGE_C, rule.middle.c, making.fridge_c) or _about(1.0)
+    cold = time_to(piece, _TO_FRIDGE_C, rule.end.c, making.fridge_c) or _about(6.0)
+    return _sum(_finite(room), _finite(rest)), _sum(_finite(room), _finite(cold))
+
+
+def _chill(making: Making) -> Spread:
+    rule = cooling_rule()
+    target = max(3.3, making.fridge_c + 0.2)
+    if target >= rule.end.c:
+        return _about(2.0)
+    found = time_to(making.thickest, rule.end.c, target, making.fridge_c)
+    return _finite(found) if found else _about(2.0)
+
+
+def _thaw(making: Making) -> Spread:
+    if not making.frozen:
+        return Spread(0.0, 0.0, 0.0)
+    return thaw_time(making.thickest, fridge_c=min(max(making.fridge_c, 0.0), 10.0))
+
+
+def _about(hours: float) -> Spread:
+    return Spread(hours * 0.7, hours, hours * 1.5)
+
+
+def _sum(a: Spread, b: Spread) -> Spread:
+    """Sum of two independent spreads: the ends add in quadrature."""
+    mid = a.mid + b.mid
+    return Spread(
+        mid - math.hypot(a.mid - a.low, b.mid - b.low),
+        mid,
+        mid + math.hypot(a.high - a.mid, b.high - b.mid),
+    )

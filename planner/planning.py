@@ -1,0 +1,306 @@
+"""The plan of a batch: one pure function of its journal, its chat's habits and the moment."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+
+from planner.batch import WHOLE, Batch, Now, where
+from planner.cooks import lot_cook, lot_cooling
+from planner.exposure import Spell
+from planner.gates import fridge_readings, gates_before_pack
+from planner.habits import Habits
+from planner.hold import Mark, marks
+from planner.keeping import Keep, keep_by
+from planner.lengths import Lengths, lengths
+from planner.making import Making, make
+from planner.notices import notices
+from planner.plan import Gate, LotCook, LotCooling, Plan, StagePlan
+from planner.recipe import Salting, salting
+from planner.schedule import Layout, Task, lay_out
+from planner.spread import Spread
+from planner.stages import Stage
+from planner.verdict import Eta
+from planner.warmth import exposure_now
+
+#: In the cold and uncovered this long before packing where nothing presses: common practice.
+_USUAL_CHILL = timedelta(hours=6)
+#: What moves a plan most, in this order, where it was not said.
+_ASK_FIRST = ("species", "thickness_mm", "mass_g", "salt_kind")
+
+
+def plan_batch(batch: Batch, habits: Habits, now: datetime) -> Plan:
+    """Everything expected of the batch from ``now`` on.
+
+    The same journal, habits and moment give the same plan; nothing is remembered in between.
+    """
+    making = make(batch)
+    aims = marks(making.work_to_c)
+    standing = where(batch, making.route)
+    # What goes by drying and smoking hangs little on the salt, the salt wanted at the pull much on it.
+    length = lengths(making, making.taste_wps, aims[1])
+    salt = salting(batch, making, habits, now, length.loss_pct.mid)
+    layout = _layout(batch, making, salt, length, habits, now)
+    salt = salt.pulled_after(
+        (layout.pull - layout.start) / timedelta(hours=1),
+        length.loss_pct,
+        cold_h=(layout.dry - layout.pull + _USUAL_CHILL) / timedelta(hours=1),
+        smoke_h=max(s.mid for s in length.smoke.values()),
+    )
+    cooks = _cooks(batch, making, aims, salt.pull_mean, now)
+    coolings = _coolings(batch, making, now)
+    rows = _Rows(batch, making, length, layout, cooks, coolings, now)
+    stages = rows.all(habits)
+    exposure = exposure_now(batch, making, now, _warm_ahead(stages, making, now))
+    gates = gates_before_pack(batch, making, cooks, coolings, exposure, now)
+    stages = _with_keep(stages, batch, making, gates, now)
+    return Plan(
+        batch=batch,
+        making=making,
+        at=now,
+        now=standing,
+        stages=stages,
+        brine=salt.brine_plan,
+        wps=salt.in_fish,
+        yield_pct=round(100.0 - length.loss_pct.mid, 1),
+        assumed=_assumed(making, salt, standing),
+        warnings=notices(batch, making, salt, length, layout, exposure, now),
+        ask=_ask(making, salt, standing),
+        cooks=cooks,
+        coolings=coolings,
+        gates=gates,
+        exposure=exposure,
+        layout=layout,
+        lengths=length,
+    )
+
+
+def _layout(
+    batch: Batch, making: Making, salt: Salting, length: Lengths, habits: Habits, now: datetime
+) -> Layout:
+    stage = Stage.SALT if making.cure != "wet" else Stage.SOAK
+    pulled, begun = batch.done_at(stage), batch.started_at(stage)
+    before = length.thaw.mid if making.frozen and not batch.done_at(Stage.THAW) else 0.0
+    warm = length.dry.mid + max(
+        length.smoke[lot.name].mid + length.cool[lot.name].mid for lot in making.lots
+    )
+    ready_by = batch.told.get("ready_by")
+    return lay_out(
+        Task(
+            now=now,
+            soak=salt.length,
+            warm=timedelta(hours=warm),
+            chill=timedelta(hours=length.chill.mid),
+            before=timedelta(hours=before),
+            between=timedelta(hours=length.rinse.mid),
+            start=begun or _wanted_start(batch, now, before),
+            pull=pulled,
+            ready_by=datetime.fromisoformat(ready_by) if ready_by else None,
+        ),
+        habits,
+    )
+
+
+def _wanted_start(batch: Batch, now: datetime, before_h: float) -> datetime | None:
+    told = batch.told.get("soak_start") or batch.told.get("start_at")
+    if not told:
+        return None
+    return max(datetime.fromisoformat(told), now + timedelta(hours=before_h))
+
+
+def _cooks(
+    batch: Batch, making: Making, aims: tuple[Mark, Mark], wps_pct: float, now: datetime
+) -> dict[str, LotCook]:
+    found = {lot.name: lot_cook(batch, making, lot.name, aims, wps_pct, now) for lot in making.lots}
+    return {name: cook for name, cook in found.items() if cook is not None}
+
+
+def _coolings(batch: Batch, making: Making, now: datetime) -> dict[str, LotCooling]:
+    found = {lot.name: lot_cooling(batch, making, lot.name, now) for lot in making.lots}
+    return {name: cooling for name, cooling in found.items() if cooling is not None}
+
+
+class _Rows:
+    """Lays one row after another, each from where the one before ends."""
+
+    def __init__(
+        self,
+        batch: Batch,
+        making: Making,
+        length: Lengths,
+        layout: Layout,
+        cooks: Mapping[str, LotCook],
+        coolings: Mapping[str, LotCooling],
+        now: datetime,
+    ) -> None:
+        self.batch, self.making, self.length, self.layout = batch, making, length, layout
+        self.cooks, self.coolings, self.now = cooks, coolings, now
+
+    def all(self, habits: Habits) -> tuple[StagePlan, ...]:
+        rows = [*self._raw(), self._dry()]
+        dried = rows[-1]
+        smokes = [self._smoke(lot.name, dried) for lot in self.making.lots]
+        cools = [self._cool(row) for row in smokes]
+        chill = self._chill(cools)
+        return (*rows, *smokes, *cools, chill, self._pack(chill, habits))
+
+    def _raw(self) -> list[StagePlan]:
+        rows: list[StagePlan] = []
+        layout, length = self.layout, self.length
+        if Stage.THAW in self.making.route:
+            rows.append(self._row(Stage.THAW, self.batch.opened_at, length.thaw))
+        stage = Stage.SALT if self.making.cure != "wet" else Stage.SOAK
+        soak = (layout.pull - layout.start) / timedelta(hours=1)
+        rows.append(self._row(stage, layout.start, Spread(soak, soak, soak)))
+        rinse = self._row(Stage.RINSE, layout.pull, length.rinse)
+        rows.append(rinse)
+        dry_start = self.batch.started_at(Stage.DRY) or layout.dry
+        if dry_start - rinse.end >= timedelta(minutes=30):
+            rest = (dry_start - rinse.end) / timedelta(hours=1)
+            rows.append(self._row(Stage.REST, rinse.end, Spread(rest, rest, rest)))
+        return rows
+
+    def _row(self, stage: Stage, start: datetime, hours: Spread, lot: str | None = None) -> StagePlan:
+        begun, done = self.batch.started_at(stage, lot), self.batch.done_at(stage, lot)
+        later = self._begun_later(stage)
+        start = begun or (done - timedelta(hours=hours.mid) if done else start)
+        if done:
+            return StagePlan(stage, lot, start, done, done, done, begun=True, done=True)
+        end, early, late = (start + timedelta(hours=h) for h in (hours.mid, hours.low, hours.high))
+        if later is not None:
+            return StagePlan(stage, lot, min(start, later), later, later, later, begun=True, done=True)
+        if begun:
+            end, early, late = (max(t, self.now) for t in (end, early, late))
+        return StagePlan(stage, lot, start, end, early, late, begun=begun is not None)
+
+    def _begun_later(self, stage: Stage) -> datetime | None:
+        """When a later stage began, if one did: this one is over then, said or not."""
+        order = list(Stage)
+        later = [at for (s, _), at in self.batch.started.items() if order.index(s) > order.index(stage)]
+        return min(later) if later else None
+
+    def _dry(self) -> StagePlan:
+        row = self._row(Stage.DRY, max(self.layout.dry, self.layout.pull), self.length.dry)
+        touches = self.batch.values("surface", since=row.start) if row.begun and not row.done else []
+        if touches and touches[-1].slots["surface"] in ("tacky", "dry"):
+            at = touches[-1].at
+            return StagePlan(Stage.DRY, None, row.start, max(at, self.now), at, self.now, begun=True)
+        return row
+
+    def _smoke(self, lot: str, dried: StagePlan) -> StagePlan:
+        name = None if lot == WHOLE else lot
+        row = self._row(Stage.SMOKE, dried.end, self._after(dried, self.length.smoke[lot]), name)
+        cook = self.cooks.get(lot)
+        if row.done or cook is None:
+            return row
+        if cook.aim_hold.met_at:
+            at = cook.aim_hold.met_at
+            return StagePlan(Stage.SMOKE, name, row.start, at, at, at, begun=True)
+        if cook.hold_end:
+            return _by_eta(row, cook.hold_end)
+        return row
+
+    def _after(self, before: StagePlan, hours: Spread) -> Spread:
+        """The spread of a stage that starts when another, itself uncertain, ends."""
+        early = (before.end - before.earliest) / timedelta(hours=1)
+        late = (before.latest - before.end) / timedelta(hours=1)
+        return Spread(
+            hours.mid - math.hypot(hours.mid - hours.low, early),
+            hours.mid,
+            hours.mid + math.hypot(hours.high - hours.mid, late),
+        )
+
+    def _cool(self, smoke: StagePlan) -> StagePlan:
+        lot = smoke.lot or WHOLE
+        hours = self._after(smoke, self.length.cool[lot])
+        row = self._row(Stage.COOL, smoke.end, hours, smoke.lot)
+        cooling = self.coolings.get(lot)
+        if cooling is None:
+            return row
+        if cooling.cooling.done_at:
+            at = cooling.cooling.done_at
+            return StagePlan(Stage.COOL, smoke.lot, row.start, at, at, at, begun=True, done=True)
+        return _by_eta(row, cooling.cold) if cooling.cold else row
+
+    def _chill(self, cools: list[StagePlan]) -> StagePlan:
+        last = max(cools, key=lambda r: r.end)
+        row = self._row(Stage.CHILL, last.end, self._after(last, self.length.chill))
+        by = self.batch.told.get("ready_by")
+        usual = last.end + _USUAL_CHILL
+        end = max(row.end, min(usual, datetime.fromisoformat(by)) if by else usual)
+        if row.done:
+            return row
+        shift = end - row.end
+        begun = all(r.done for r in cools)
+        return StagePlan(
+            Stage.CHILL, None, row.start, end, row.earliest + shift, row.latest + shift, begun, False
+        )
+
+    def _pack(self, chill: StagePlan, habits: Habits) -> StagePlan:
+        start = habits.quiet_end(chill.end)
+        return self._row(Stage.PACK, start, self.length.pack)
+
+
+def _by_eta(row: StagePlan, eta: Eta) -> StagePlan:
+    return StagePlan(row.stage, row.lot, row.start, eta.p50, eta.p10, eta.p90, begun=True)
+
+
+def _warm_ahead(stages: tuple[StagePlan, ...], making: Making, now: datetime) -> list[Spell]:
+    """The warm spells that the plan still has before it: drying, coming up to heat, cooling."""
+    ahead: list[Spell] = []
+    for row in stages:
+        start = max(row.start, now)
+        if row.done or row.end <= start:
+            continue
+        if row.stage is Stage.DRY:
+            ahead.append(Spell(start, row.end, making.air.air_c, making.air.air_c, "dry"))
+        elif row.stage is Stage.COOL and making.species.histamine:
+            ahead.append(Spell(start, row.end, 59.0, making.fridge_c, "heat"))
+    return ahead
+
+
+def _with_keep(
+    stages: tuple[StagePlan, ...], batch: Batch, making: Making, gates: tuple[Gate, ...], now: datetime
+) -> tuple[StagePlan, ...]:
+    packed = next(row for row in stages if row.stage is Stage.PACK)
+    keep = keep_of(stages, batch, making, gates, now)
+    if keep.until is None:
+        return stages
+    row = StagePlan(Stage.KEEP, None, packed.end, keep.until, keep.until, keep.until, packed.done, False)
+    return (*stages, row)
+
+
+def keep_of(
+    stages: tuple[StagePlan, ...], batch: Batch, making: Making, gates: tuple[Gate, ...], now: datetime
+) -> Keep:
+    """The date for what was, or will be, packed."""
+    smoked = max(row.end for row in stages if row.stage is Stage.SMOKE)
+    packed = next(row for row in stages if row.stage is Stage.PACK)
+    proven = any(gate.name == "airless" and gate.open for gate in gates)
+    pack = making.pack if making.pack in ("open", "airless", "frozen") else "open"
+    return keep_by(
+        smoked_at=smoked,
+        packed_at=max(packed.end, smoked),
+        product="cold" if making.cold_smoke else "hot",
+        pack=pack,  # type: ignore[arg-type]
+        fridge=fridge_readings(batch, smoked),
+        now=now,
+        airless_proven=proven,
+        histamine=making.species.histamine,
+    )
+
+
+def _assumed(making: Making, salt: Salting, standing: Now) -> tuple[str, ...]:
+    """What the tool put in itself, as far as it still matters at this stage."""
+    order = list(Stage)
+    past_salt = order.index(standing.stage) > order.index(Stage.SALT)
+    names = [*making.assumed, *salt.assumed]
+    if past_salt:
+        names = [n for n in names if n not in ("salt_kind", "taste", "mass_g")]
+    return tuple(dict.fromkeys(names))
+
+
+def _ask(making: Making, salt: Salting, standing: Now) -> str | None:
+    assumed = _assumed(making, salt, standing)
+    return next((slot for slot in _ASK_FIRST if slot in assumed), None)

@@ -1,0 +1,174 @@
+"""Which reminders a plan wants, and when each is due.
+
+The set is computed whole, from the plan and from what was rung and answered before; whoever keeps
+reminders makes the pending ones match it. Every key carries a count of what it asks for, so that
+the next reading of a lot is a new reminder and an answered one is simply no longer wanted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+from planner.batch import WHOLE, Told
+from planner.habits import Habits
+from planner.looks import surface_look
+from planner.plan import Plan
+from planner.ring import Ring
+from planner.stages import Stage
+
+#: A reminder that protects the food is rung again after this long, until somebody answers.
+AGAIN = timedelta(minutes=10)
+#: One that was answered with "on it", while what it asks for is still missing.
+AFTER_ANSWER = timedelta(minutes=15)
+#: Any other is rung once more after this long, then left.
+ONCE_MORE = timedelta(minutes=30)
+
+# Common practice, no source: a small smoker burns through a load of wood in about an hour, and its
+# racks change places once or twice in a cook.
+_FUEL_EVERY = timedelta(hours=1)
+_ROTATE_EVERY = timedelta(minutes=90)
+_LIGHT_AHEAD = timedelta(minutes=30)
+
+
+def wanted(plan: Plan, habits: Habits) -> tuple[Ring, ...]:
+    """All reminders that this plan wants from its moment on, earliest first."""
+    rings = [r for ring in _needs(plan) if (r := _paced(ring, plan, habits)) is not None]
+    return tuple(sorted(rings, key=lambda r: (r.due, r.key)))
+
+
+def _needs(plan: Plan) -> Iterator[Ring]:
+    if plan.batch.packed:
+        yield from _keeping(plan)
+        return
+    yield from _before_smoke(plan)
+    yield from _drying(plan)
+    yield from _smoking(plan)
+    yield from _cooling(plan)
+    yield from _cold(plan)
+
+
+def _paced(ring: Ring, plan: Plan, habits: Habits) -> Ring | None:
+    """Move a reminder that was rung or answered before, and hold back in quiet hours what can wait."""
+    rung = [r.at for r in plan.batch.rung if r.key == ring.key]
+    answers = [a for a in plan.batch.answered if a.slots.get("key") == ring.key]
+    due = _again(ring, rung, answers)
+    if due is None:
+        return None
+    if not ring.protects:
+        due = habits.quiet_end(due)
+    return replace(ring, due=due)
+
+
+def _again(ring: Ring, rung: list[datetime], answers: list[Told]) -> datetime | None:
+    if not rung:
+        return _later(ring.due, answers)
+    if answers and answers[-1].at >= rung[-1]:
+        snoozed = _later(rung[-1], answers)
+        if snoozed > rung[-1]:
+            return snoozed
+        return answers[-1].at + AFTER_ANSWER if ring.protects else None
+    if ring.protects:
+        return rung[-1] + AGAIN
+    return rung[-1] + ONCE_MORE if len(rung) < 2 else None
+
+
+def _later(due: datetime, answers: Iterable[Told]) -> datetime:
+    for answer in answers:
+        if "until" in answer.slots:
+            due = max(due, datetime.fromisoformat(answer.slots["until"]))
+    return due
+
+
+def _before_smoke(plan: Plan) -> Iterator[Ring]:
+    for stage, what in ((Stage.THAW, "thawed"), (Stage.SOAK, "pull"), (Stage.SALT, "pull")):
+        row = plan.stage(stage)
+        if row is None or row.done:
+            continue
+        if row.begun:
+            yield Ring(f"{what}", row.end, what, stage)
+        elif stage is not Stage.THAW:
+            yield Ring("start", row.start, "start", stage)
+    dry = plan.stage(Stage.DRY)
+    if dry and not dry.begun and plan.now.stage in (Stage.RINSE, Stage.REST, Stage.DRY):
+        yield Ring("rack", dry.start, "rack", Stage.DRY)
+
+
+def _drying(plan: Plan) -> Iterator[Ring]:
+    dry = plan.stage(Stage.DRY)
+    if dry is None or not dry.begun or dry.done:
+        return
+    if not _since(plan.batch.happenings, "rotated", dry.start):
+        yield Ring("turn", dry.start + (dry.end - dry.start) / 2, "turn", Stage.DRY)
+    touches = plan.batch.values("surface", since=dry.start)
+    if touches and touches[-1].slots["surface"] in ("tacky", "dry"):
+        yield Ring("light", touches[-1].at + timedelta(minutes=15), "light", Stage.DRY)
+        return
+    # Left in the warm, the growth clock runs: this one is not held back.
+    yield Ring(f"surface:{len(touches)}", surface_look(plan, dry), "surface", Stage.DRY, protects=True)
+    if not touches:
+        yield Ring("heat", dry.end - _LIGHT_AHEAD, "heat", Stage.DRY)
+
+
+def _smoking(plan: Plan) -> Iterator[Ring]:
+    rows = [row for row in plan.rows(Stage.SMOKE) if row.begun and not row.done]
+    if not rows:
+        return
+    start = min(row.start for row in rows)
+    yield _recurring(plan, start, "fuel", ("fuel", "water"), _FUEL_EVERY)
+    yield _recurring(plan, start, "rotate", ("rotated",), _ROTATE_EVERY)
+    for row in rows:
+        count = len(plan.batch.values("core_c", row.lot, since=row.start))
+        cook = plan.cooks.get(row.lot or WHOLE)
+        if cook is None:
+            continue
+        if cook.next_look is None:
+            yield Ring(f"out:{row.lot}", row.end, "out", Stage.SMOKE, row.lot)
+        else:
+            key = f"core:{row.lot}:{count}"
+            yield Ring(key, cook.next_look, "core", Stage.SMOKE, row.lot, protects=True)
+
+
+def _recurring(
+    plan: Plan, start: datetime, what: str, done_by: tuple[str, ...], every: timedelta
+) -> Ring:
+    tended = [h.at for h in plan.batch.happenings if h.slots["what"] in done_by and h.at >= start]
+    rung = [r.at for r in plan.batch.rung if r.what == what and r.at >= start]
+    last = max([start, *tended, *rung])
+    return Ring(f"{what}:{len(tended) + len(rung)}", last + every, what, Stage.SMOKE)
+
+
+def _cooling(plan: Plan) -> Iterator[Ring]:
+    looks = [
+        (look, lot)
+        for lot, cooling in plan.coolings.items()
+        if (look := cooling.next_look) is not None
+    ]
+    if not looks:
+        return
+    due, lot = min(looks)
+    count = len(plan.batch.values("core_c", lot))
+    yield Ring(f"cool:{lot}:{count}", due, "cool", Stage.COOL, lot, protects=True)
+
+
+def _cold(plan: Plan) -> Iterator[Ring]:
+    chill, pack = plan.stage(Stage.CHILL), plan.stage(Stage.PACK)
+    cooled = all(row.done for row in plan.rows(Stage.COOL)) and bool(plan.rows(Stage.COOL))
+    if chill is None or pack is None or not cooled:
+        return
+    read = plan.batch.values("fridge_c", since=chill.start) + plan.batch.values("core_c", since=chill.end)
+    if not read:
+        yield Ring("fridge", chill.start + timedelta(minutes=45), "fridge", Stage.CHILL)
+    yield Ring("pack", pack.start, "pack", Stage.PACK)
+
+
+def _keeping(plan: Plan) -> Iterator[Ring]:
+    keep = plan.stage(Stage.KEEP)
+    if keep is not None:
+        yield Ring("use_by", keep.end - timedelta(days=1), "use_by", Stage.KEEP)
+
+
+def _since(happenings: Iterable[Told], what: str, start: datetime) -> bool:
+    return any(h.slots["what"] == what and h.at >= start for h in happenings)
+
