@@ -48,6 +48,11 @@ class Brine:
         return self.salt_g.mid + self.sugar_g.mid + self.water_g
 
     @property
+    def water_ml(self) -> float:
+        """Volume of its water at 20 °C."""
+        return self.water_g / saltwater.water_g_per_ml(KITCHEN_C)
+
+    @property
     def salt_pct(self) -> Spread:
         """Percent salt of the brine's mass, sugar included in that mass."""
         return self._share(self.sugar_g.mid + self.water_g)

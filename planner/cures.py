@@ -39,9 +39,10 @@ def dry_salt(
 ) -> Salted:
     """The piece after ``hours`` (0 to 240) under dry salt.
 
-    ``salt_per_fish_pct`` is percent of the fish's weight, 0.1 to 40; ``temp_c`` -2 to 25. The face is saturated while salt lies on it; once all has gone in, the rest of the time evens it
-    out. ``drains``: brine that forms runs off and takes salt with it; false in a bag, where all of
-    it ends in the fish. Diffusivity under dry salt, share taken and water drawn: ``data/diffusivity.toml``.
+    ``salt_per_fish_pct`` is percent of the fish's weight, 0.1 to 40; ``temp_c`` -2 to 25. The face is
+    saturated while salt lies on it; once all has gone in, the rest of the time evens it out.
+    ``drains``: brine that forms runs off and takes salt with it; false in a bag, where all of it ends
+    in the fish. Diffusivity under dry salt, share taken, water drawn: ``data/diffusivity.toml``.
     Raises OutOfRange.
     """
     _check(salt_per_fish_pct, hours, temp_c)
