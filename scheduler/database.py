@@ -12,6 +12,7 @@ import sqlite3
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
+from itertools import count
 from pathlib import Path
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
@@ -19,7 +20,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import DBAPIError, OperationalError
 from sqlalchemy.pool import QueuePool
 
-from scheduler.errors import Conflict, DatabaseUnreachable
+from scheduler.errors import DatabaseUnreachable
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -28,6 +29,7 @@ BUSY_TIMEOUT_MS = 5_000
 POSTGRES_THREADS = 4
 #: PostgreSQL's codes for "roll back and try again": serialization failure, deadlock.
 TRY_AGAIN = {"40001", "40P01"}
+MOST_TRIES = 10
 
 
 class Database:
@@ -41,6 +43,7 @@ class Database:
         self.sqlite = self.url.get_backend_name() == "sqlite"
         threads = 1 if self.sqlite else POSTGRES_THREADS
         self.engine = _engine(self.url.render_as_string(hide_password=False), threads, durable)
+        self._at_close: list[Callable[[], None]] = []
         self._threads = None if inline else ThreadPoolExecutor(threads, thread_name_prefix="database")
 
     @property
@@ -58,23 +61,23 @@ class Database:
         self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs
     ) -> T:
         """Run ``work(connection, ...)`` in one transaction that writes nothing."""
-        return await self._run(partial(self._read_now, work, *args, **kwargs))
+        return await self._run(partial(self.read_now, work, *args, **kwargs))
 
     def write_now(
         self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs
     ) -> T:
         """Run ``work`` in one transaction in this thread."""
-        try:
-            with self.engine.begin() as connection:
-                return work(connection, *args, **kwargs)
-        except DBAPIError as error:
-            if getattr(error.orig, "sqlstate", None) in TRY_AGAIN:
-                raise Conflict("two transactions met; try again") from error
-            raise
+        for attempt in count(1):
+            try:
+                with self.engine.begin() as connection:
+                    return work(connection, *args, **kwargs)
+            except DBAPIError as error:
+                if getattr(error.orig, "sqlstate", None) not in TRY_AGAIN or attempt == MOST_TRIES:
+                    raise
+        raise AssertionError("unreachable")
 
-    def _read_now(
-        self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs
-    ) -> T:
+    def read_now(self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """Run ``work`` in one transaction that writes nothing, in this thread."""
         with self.engine.connect().execution_options(reading=True) as connection, connection.begin():
             return work(connection, *args, **kwargs)
 
@@ -88,12 +91,18 @@ class Database:
         if self._threads is not None:
             self._threads.shutdown(wait=True)
         self.engine.dispose()
+        while self._at_close:
+            self._at_close.pop()()
+
+    def at_close(self, call: Callable[[], None]) -> None:
+        """Call ``call`` once every connection is closed."""
+        self._at_close.append(call)
 
 
 def _engine(url: str, threads: int, durable: bool) -> Engine:
     if not url.startswith("sqlite"):
-        return create_engine(url, pool_size=threads, max_overflow=0, pool_pre_ping=True)
-    engine = create_engine(url, poolclass=QueuePool, pool_size=threads, max_overflow=1)
+        return create_engine(url, pool_size=threads, max_overflow=0, pool_pre_ping=True, hide_parameters=True)
+    engine = create_engine(url, poolclass=QueuePool, pool_size=threads, max_overflow=1, hide_parameters=True)
     event.listen(engine, "connect", partial(_prepare_sqlite, durable=durable))
     event.listen(engine, "begin", _begin_sqlite)
     return engine

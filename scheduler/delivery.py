@@ -11,8 +11,10 @@ import asyncio
 import logging
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import partial
 
 from scheduler.clock import Clock
+from scheduler.hands import Hands
 from scheduler.messenger import (
     ChatGone,
     ChatMoved,
@@ -60,17 +62,17 @@ class Delivery:
         self._tuning = tuning or DeliveryTuning()
         self._slot = clock.now()
         self._stopping = False
-        self._sending: set[asyncio.Task[None]] = set()
         self.workers = 1
 
     async def run(self) -> None:
         """Send until :meth:`stop`; then let what is in flight end."""
-        while not self._stopping:
-            await self._room()
-            if not await self._send_next():
-                await self._rest()
-        if self._sending:
-            await asyncio.wait(self._sending)
+        async with asyncio.TaskGroup() as group:
+            hands: Hands[str] = Hands(group, self._tuning.in_flight)
+            while not self._stopping:
+                await hands.rest(self._tuning.patience_s)
+                await hands.room()
+                if not await self._send_next(hands):
+                    await self._wait()
 
     def stop(self) -> None:
         """Start nothing more."""
@@ -85,25 +87,14 @@ class Delivery:
             count += 1
         return count
 
-    async def _room(self) -> None:
-        """Wait until another send may start."""
-        if self._sending:
-            await asyncio.wait(
-                self._sending, timeout=self._tuning.patience_s, return_when=asyncio.ALL_COMPLETED
-            )
-        while len(self._sending) >= self._tuning.in_flight:
-            await asyncio.wait(self._sending, return_when=asyncio.FIRST_COMPLETED)
-
-    async def _send_next(self) -> bool:
+    async def _send_next(self, hands: Hands[str]) -> bool:
         now = self._clock.now()
-        outs = await persist(self._store.claim_out, now)
-        if not outs:
-            return False
-        task = asyncio.create_task(self._deliver(outs[0]))
-        self._sending.add(task)
-        task.add_done_callback(self._sending.discard)
-        await self._pace(now)
-        return True
+        claim = partial(self._store.claim_out, now)
+        outs = await hands.take(claim, partial(self._store.free_strays, "out"))
+        for out in outs:
+            hands.start(out.chat, self._deliver(out))
+            await self._pace(now)
+        return bool(outs)
 
     async def _pace(self, now: datetime) -> None:
         """Keep to the overall rate, shared with the other workers."""
@@ -113,7 +104,7 @@ class Delivery:
         if (wait_s := (go - now).total_seconds()) > 0:
             await asyncio.sleep(wait_s)
 
-    async def _rest(self) -> None:
+    async def _wait(self) -> None:
         """Wait for something to send, or for the moment at which what waits may go."""
         at = await persist(self._store.next_out_at)
         wait_s = self._tuning.idle_s
@@ -161,8 +152,9 @@ class Delivery:
     async def _sent(self, out: Outgoing, sent: Sent) -> None:
         now = self._clock.now()
         slot, go = self._tuning.pacing.chat(out.chat).spend(out.next_slot or now, now)
+        wait = go if go > now else None
         await persist(
-            self._store.close_out, out, "sent", now, messenger_id=sent.id, next_slot=slot, not_before=go
+            self._store.close_out, out, "sent", now, messenger_id=sent.id, next_slot=slot, not_before=wait
         )
 
     async def _later(self, out: Outgoing, error: Exception, wait_s: float) -> None:

@@ -19,6 +19,10 @@ class DatabaseNewer(StoreError):
     """The database was written by a newer version of this program."""
 
 
+class DatabaseOlder(StoreError):
+    """The database has to be migrated first."""
+
+
 class DatabaseDamaged(StoreError):
     """The database file is not whole."""
 

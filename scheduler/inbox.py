@@ -13,7 +13,7 @@ from scheduler.arrivals import Arrival, Cursor, arrival_of, body_of
 from scheduler.dialects import upsert
 from scheduler.forgetting import back
 from scheduler.presses import look_up
-from scheduler.tables import cursors, inbox
+from scheduler.tables import cursors, inbox, is_new
 from scheduler.turn import Inbound
 
 #: A process that dies this often with the same message in hand has been killed by it.
@@ -61,10 +61,7 @@ def claim(c: Connection, worker: str, now: datetime, limit: int) -> list[Waiting
     taken = []
     for lane in lanes.claim(c, "in", worker, now, limit):
         head = c.execute(
-            select(inbox)
-            .where(inbox.c.chat == lane.chat, inbox.c.state == "new")
-            .order_by(inbox.c.id)
-            .limit(1)
+            select(inbox).where(inbox.c.chat == lane.chat, is_new).order_by(inbox.c.id).limit(1)
         ).first()
         if head is None:
             lanes.release(c, lane.chat, "in", now, waiting=False)
@@ -81,8 +78,7 @@ def still_held(c: Connection, item: Waiting, worker: str) -> bool:
     """Lock the item's lane; False where it is not this worker's to finish any more."""
     return (
         lanes.hold(c, item.inbound.chat, "in", worker)
-        and c.execute(select(inbox.c.id).where(inbox.c.id == item.id, inbox.c.state == "new")).first()
-        is not None
+        and c.execute(select(inbox.c.id).where(inbox.c.id == item.id, is_new)).first() is not None
     )
 
 
@@ -93,6 +89,8 @@ def finish(c: Connection, item: Waiting, now: datetime, *, keep_chat: bool = Tru
         values["chat"] = ""
     c.execute(update(inbox).where(inbox.c.id == item.id).values(values))
     _let_go(c, item.inbound.chat, now)
+    if not keep_chat:
+        lanes.drop_idle(c, item.inbound.chat)
 
 
 def put_back(c: Connection, item: Waiting, trace: str, now: datetime, not_before: datetime) -> None:
@@ -117,5 +115,5 @@ def sweep(c: Connection, before: datetime) -> int:
 
 
 def _let_go(c: Connection, chat: str, now: datetime, not_before: datetime | None = None) -> None:
-    more = c.execute(select(exists().where(inbox.c.chat == chat, inbox.c.state == "new"))).scalar_one()
+    more = c.execute(select(exists().where(inbox.c.chat == chat, is_new))).scalar_one()
     lanes.release(c, chat, "in", now, waiting=more, not_before=not_before)

@@ -6,17 +6,21 @@ retries belong to a lane, so a noisy chat holds up nobody else.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Literal
 
-from sqlalchemy import ColumnElement, Connection, case, func, or_, select, true, update
+from sqlalchemy import ColumnElement, Connection, case, delete, func, literal, or_, select, update
 
+from scheduler.columns import Instant
 from scheduler.dialects import upsert
-from scheduler.tables import lanes
+from scheduler.tables import is_free, lanes
 
 Way = Literal["in", "out"]
+
+#: No lane waits longer than this: a moment further ahead is of a clock that has been set back since.
+LONGEST_WAIT = timedelta(hours=1)
 
 
 @dataclass(frozen=True)
@@ -24,14 +28,12 @@ class Lane:
     """A lane as its holder found it. ``next_slot`` is where its rate stands."""
 
     chat: str
-    next_slot: datetime
+    next_slot: datetime | None
 
 
 def knock(c: Connection, chat: str, way: Way, now: datetime, *, urgent: bool = False) -> None:
     """Say that something stands in a lane. Keeps its turn and its waiting time where it has them."""
-    insert = upsert(c)(lanes).values(
-        chat=chat, way=way, waiting=True, urgent=urgent, since=now, not_before=now, next_slot=now
-    )
+    insert = upsert(c)(lanes).values(chat=chat, way=way, waiting=True, urgent=urgent, since=now)
     c.execute(
         insert.on_conflict_do_update(
             index_elements=[lanes.c.chat, lanes.c.way],
@@ -48,7 +50,7 @@ def claim(c: Connection, way: Way, worker: str, now: datetime, limit: int) -> li
     """Take up to ``limit`` lanes that nobody holds: urgent ones first, then by how long they wait."""
     wanted = (
         select(lanes.c.chat)
-        .where(_free(way), lanes.c.not_before <= now)
+        .where(_free(way), _rested(now))
         .order_by(lanes.c.urgent.desc(), lanes.c.since)
         .limit(limit)
         .with_for_update(skip_locked=True)
@@ -63,9 +65,10 @@ def claim(c: Connection, way: Way, worker: str, now: datetime, limit: int) -> li
     return [Lane(r.chat, r.next_slot) for r in sorted(rows, key=lambda r: (not r.urgent, r.since))]
 
 
-def next_claim_at(c: Connection, way: Way) -> datetime | None:
-    """Return when the next free lane may be taken, or None where nothing waits."""
-    earliest: datetime | None = c.execute(select(func.min(lanes.c.not_before)).where(_free(way))).scalar_one()
+def next_claim_at(c: Connection, way: Way, now: datetime) -> datetime | None:
+    """Return when the next free lane may be taken (``now`` or later), or None where nothing waits."""
+    wait = case((_rested(now), literal(now, Instant)), else_=lanes.c.not_before)
+    earliest: datetime | None = c.execute(select(func.min(wait)).where(_free(way))).scalar_one()
     return earliest
 
 
@@ -94,13 +97,13 @@ def release(
 ) -> None:
     """Let a held lane go. Call :func:`hold` first, then look what stands in it, then this."""
     values: dict[str, object] = {"worker": None, "waiting": waiting, "urgent": urgent, "since": now}
-    values["not_before"] = not_before or now
+    values["not_before"] = None if not_before is None else min(not_before, now + LONGEST_WAIT)
     if next_slot is not None:
         values["next_slot"] = next_slot
     c.execute(update(lanes).where(lanes.c.chat == chat, lanes.c.way == way).values(values))
 
 
-def free_strays(c: Connection, way: Way, worker: str, in_hand: Sequence[str]) -> int:
+def free_strays(c: Connection, way: Way, worker: str, in_hand: Collection[str]) -> int:
     """Let go what ``worker`` holds without knowing it, after a claim whose reply was lost."""
     return c.execute(
         update(lanes)
@@ -109,5 +112,18 @@ def free_strays(c: Connection, way: Way, worker: str, in_hand: Sequence[str]) ->
     ).rowcount
 
 
+def drop_idle(c: Connection, chat: str) -> None:
+    """Delete a chat's lanes in which nothing stands: for chats of which nothing is kept."""
+    c.execute(delete(lanes).where(lanes.c.chat == chat, ~lanes.c.waiting, lanes.c.worker.is_(None)))
+
+
 def _free(way: Way) -> ColumnElement[bool]:
-    return (lanes.c.way == way) & (lanes.c.waiting == true()) & lanes.c.worker.is_(None)
+    return (lanes.c.way == way) & is_free
+
+
+def _rested(now: datetime) -> ColumnElement[bool]:
+    return or_(
+        lanes.c.not_before.is_(None),
+        lanes.c.not_before <= now,
+        lanes.c.not_before > now + LONGEST_WAIT,
+    )

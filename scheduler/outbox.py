@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, case, delete, func, insert, select, update
 
 from scheduler import lanes
-from scheduler.tables import outbox
+from scheduler.tables import is_queued, outbox
 from scheduler.turn import Button, Message
 
 
@@ -48,10 +48,7 @@ def claim(c: Connection, worker: str, now: datetime, limit: int) -> list[Outgoin
     taken = []
     for lane in lanes.claim(c, "out", worker, now, limit):
         head = c.execute(
-            select(outbox)
-            .where(outbox.c.chat == lane.chat, outbox.c.state == "queued")
-            .order_by(outbox.c.id)
-            .limit(1)
+            select(outbox).where(outbox.c.chat == lane.chat, is_queued).order_by(outbox.c.id).limit(1)
         ).first()
         if head is None:
             lanes.release(c, lane.chat, "out", now, waiting=False)
@@ -76,12 +73,14 @@ def close(
     held = lanes.hold(c, out.chat, "out", worker)
     c.execute(
         update(outbox)
-        .where(outbox.c.id == out.id, outbox.c.state == "queued")
+        .where(outbox.c.id == out.id, is_queued)
         .values(state=state, sent_at=now, messenger_id=messenger_id, trace=trace, attempts=out.attempt)
     )
-    c.execute(delete(outbox).where(outbox.c.id == out.id, outbox.c.fleeting))
+    fleeting = c.execute(delete(outbox).where(outbox.c.id == out.id, outbox.c.fleeting)).rowcount
     if held:
         _let_go(c, out.chat, now, not_before, next_slot)
+    if fleeting:
+        lanes.drop_idle(c, out.chat)
 
 
 def put_back(
@@ -98,7 +97,7 @@ def put_back(
     held = lanes.hold(c, out.chat, "out", worker)
     c.execute(
         update(outbox)
-        .where(outbox.c.id == out.id, outbox.c.state == "queued")
+        .where(outbox.c.id == out.id, is_queued)
         .values(attempts=out.attempt, trace=trace, unsure=out.unsure or unsure)
     )
     if held:
@@ -109,9 +108,7 @@ def drop_all(c: Connection, worker: str, chat: str, now: datetime, trace: str) -
     """Drop what is queued for a chat in which nobody can be reached."""
     held = lanes.hold(c, chat, "out", worker)
     c.execute(
-        update(outbox)
-        .where(outbox.c.chat == chat, outbox.c.state == "queued")
-        .values(state="gone", sent_at=now, trace=trace)
+        update(outbox).where(outbox.c.chat == chat, is_queued).values(state="gone", sent_at=now, trace=trace)
     )
     c.execute(delete(outbox).where(outbox.c.chat == chat, outbox.c.fleeting))
     if held:
@@ -146,7 +143,7 @@ def _row(chat: str, message: Message, now: datetime, fleeting: bool) -> dict[str
     }
 
 
-def _outgoing(c: Connection, row: Row[Any], next_slot: datetime) -> Outgoing:
+def _outgoing(c: Connection, row: Row[Any], next_slot: datetime | None) -> Outgoing:
     return Outgoing(
         id=row.id,
         chat=row.chat,
@@ -179,9 +176,7 @@ def _let_go(
     c: Connection, chat: str, now: datetime, not_before: datetime | None, next_slot: datetime | None
 ) -> None:
     urgent = c.execute(
-        select(func.max(case((outbox.c.urgent, 1), else_=0))).where(
-            outbox.c.chat == chat, outbox.c.state == "queued"
-        )
+        select(func.max(case((outbox.c.urgent, 1), else_=0))).where(outbox.c.chat == chat, is_queued)
     ).scalar_one()
     lanes.release(
         c,

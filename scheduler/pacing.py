@@ -22,8 +22,9 @@ class Rate:
     def spend(self, slot: datetime, now: datetime) -> tuple[datetime, datetime]:
         """Send one message at ``now``. Returns where the rate stands then, and when the next may go."""
         every = timedelta(seconds=self.every_s)
-        slot = max(slot, now) + every
-        return slot, max(now, slot - every * self.burst)
+        # A slot further ahead than a full burst is of a clock that has been set back since.
+        slot = min(max(slot, now), now + every * self.burst) + every
+        return slot, max(now, slot - every * (self.burst - 1))
 
 
 NO_LIMIT = Rate(0.0)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection, Row, and_, bindparam, delete, func, insert, select, true, update
 
-from scheduler.tables import reminders
+from scheduler.tables import is_pending, reminders
 from scheduler.turn import Ring
 
 #: Stands for the chat itself where a reminder hangs on no batch.
@@ -103,7 +103,7 @@ def due_together(c: Connection, item: Claimed, worker: str, now: datetime) -> li
         .where(
             reminders.c.chat == item.chat,
             reminders.c.batch == (item.batch or NO_BATCH),
-            reminders.c.state == "pending",
+            is_pending,
             reminders.c.call_at <= now,
             reminders.c.worker.is_(None) | (reminders.c.worker == worker),
         )
@@ -120,7 +120,7 @@ def take(c: Connection, items: Iterable[Claimed], worker: str, state: str) -> bo
             .where(
                 reminders.c.id == item.id,
                 reminders.c.due == item.ring.due,
-                reminders.c.state == "pending",
+                is_pending,
                 reminders.c.worker.is_(None) | (reminders.c.worker == worker),
             )
             .values(state=state, worker=None, again=item.again + (state == "rung"), failures=0)
@@ -152,7 +152,7 @@ def let_go(c: Connection, ids: Sequence[int], worker: str) -> None:
     )
 
 
-def free_strays(c: Connection, worker: str, in_hand: Sequence[int]) -> int:
+def free_strays(c: Connection, worker: str, in_hand: Collection[int]) -> int:
     """Let go what ``worker`` holds without knowing it, after a claim whose reply was lost."""
     return c.execute(
         update(reminders)
@@ -164,9 +164,7 @@ def free_strays(c: Connection, worker: str, in_hand: Sequence[int]) -> int:
 def park(c: Connection, chat: str) -> None:
     """Keep a chat's pending reminders from ringing while nobody can be reached there."""
     c.execute(
-        update(reminders)
-        .where(reminders.c.chat == chat, reminders.c.state == "pending")
-        .values(state="parked", worker=None)
+        update(reminders).where(reminders.c.chat == chat, is_pending).values(state="parked", worker=None)
     )
 
 
@@ -217,6 +215,6 @@ def _ring_values(ring: Ring) -> dict[str, Any]:
 def _free(protects: bool) -> Any:
     return and_(
         reminders.c.protects == (true() if protects else ~true()),
-        reminders.c.state == "pending",
+        is_pending,
         reminders.c.worker.is_(None),
     )

@@ -7,14 +7,16 @@ moves only when told: :meth:`Runner.settle` and :meth:`Runner.advance_to`.
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Coroutine
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import partial
+from weakref import WeakValueDictionary
 
 from scheduler.alarm import Alarm
 from scheduler.bell import Topic
 from scheduler.clock import Clock, FakeClock
 from scheduler.delivery import Delivery, DeliveryTuning
+from scheduler.hands import Hands
 from scheduler.inbox import Waiting
 from scheduler.messenger import Messenger
 from scheduler.persistence import persist
@@ -23,16 +25,24 @@ from scheduler.store import LEASE, Store
 from scheduler.turn import Answering
 from scheduler.turns import Sorry, Turns, Watch
 
+SWEEP_EVERY = timedelta(hours=1)
+
 
 @dataclass(frozen=True)
 class Tuning:
-    """How the runner behaves. ``side_by_side`` is how many chats are answered at once."""
+    """How the runner behaves.
+
+    ``side_by_side`` is how many chats are answered at once, and how many reminders are said at once;
+    ``claim_due`` how many reminders one transaction takes, ``in_hand`` how many are taken ahead;
+    ``look_s`` how often every loop looks by itself, whatever alarms and wake-ups there are: after a
+    suspend, or a clock that was set, nothing waits longer than that.
+    """
 
     delivery: DeliveryTuning = field(default_factory=DeliveryTuning)
     side_by_side: int = 4
     claim_due: int = 100
     in_hand: int = 1_000
-    idle_s: float = 5.0
+    look_s: float = 5.0
 
 
 class Runner:
@@ -69,24 +79,27 @@ class Runner:
         self.delivery = Delivery(store, messenger, clock, self._tuning.delivery)
         self._messenger = messenger
         self._stopping = asyncio.Event()
-        self._locks: dict[str, asyncio.Lock] = {}
-        self._working: set[asyncio.Task[None]] = set()
+        self._saying = asyncio.Semaphore(self._tuning.side_by_side)
+        self._locks: WeakValueDictionary[str, asyncio.Lock] = WeakValueDictionary()
 
     # --- live ------------------------------------------------------------------------------------
 
     async def run(self) -> None:
         """Work until :meth:`stop`; then finish what is in hand, and return."""
-        alarm = Alarm(lambda: self._store.bell.ring("due"))
-        alarm.every(LEASE / 4, self._beat)
-        alarm.every(timedelta(seconds=20), self._look_up_from_sleep)
+        alarm = Alarm(partial(self._store.bell.ring, "due"))
+        alarm.every(SWEEP_EVERY, partial(persist, self._store.sweep))
         alarm.start()
+        beside = [asyncio.create_task(self._beat()), asyncio.create_task(self._store.listen())]
         try:
             async with asyncio.TaskGroup() as group:
-                group.create_task(self._answer_loop())
-                group.create_task(self._ring_loop(alarm))
-                group.create_task(self._send_loop())
+                group.create_task(self._answer(group))
+                group.create_task(self._ring(group, alarm))
+                group.create_task(self.delivery.run())
         finally:
             alarm.stop()
+            for task in beside:
+                task.cancel()
+            await asyncio.gather(*beside, return_exceptions=True)
             await self._messenger.close()
 
     async def stop(self) -> None:
@@ -98,7 +111,7 @@ class Runner:
     # --- step by step ----------------------------------------------------------------------------
 
     async def settle(self) -> None:
-        """Answer all that came in and send all that is said, at the clock's moment."""
+        """Answer all that came in, ring all that is due and send all that is said, at the clock's moment."""
         while True:
             now = self._clock.now()
             if items := await self._store.next_inbound(now):
@@ -133,62 +146,57 @@ class Runner:
 
     # --- the loops -------------------------------------------------------------------------------
 
-    async def _answer_loop(self) -> None:
+    async def _answer(self, group: asyncio.TaskGroup) -> None:
+        hands: Hands[str] = Hands(group, self._tuning.side_by_side)
         while not self._stopping.is_set():
-            await self._room()
-            now, free = self._clock.now(), self._tuning.side_by_side - len(self._working)
-            items = await persist(self._store.next_inbound, now, free)
+            await hands.room()
+            claim = partial(self._store.next_inbound, self._clock.now(), hands.free)
+            items = await hands.take(claim, partial(self._store.free_strays, "in"))
             for item in items:
-                self._start(self._handle(item))
+                hands.start(item.inbound.chat, self._handle(item))
             if not items:
                 await self._wait("in", await persist(self._store.next_inbound_at))
-        if self._working:
-            await asyncio.wait(self._working)
 
-    async def _ring_loop(self, alarm: Alarm) -> None:
+    async def _ring(self, group: asyncio.TaskGroup, alarm: Alarm) -> None:
+        hands: Hands[int] = Hands(group, self._tuning.in_hand)
         while not self._stopping.is_set():
-            now = self._clock.now()
-            items = await persist(self._store.claim_due, now, self._tuning.claim_due)
+            await hands.room()
+            limit = min(hands.free, self._tuning.claim_due)
+            claim = partial(self._store.claim_due, self._clock.now(), limit)
+            items = await hands.take(claim, partial(self._store.free_strays, "due"))
             for item in items:
-                await self._ring(item)
-            if not items:
-                due = await persist(self._store.next_due)
-                alarm.at(due)
+                hands.start(item.id, self._say(item))
+            if len(items) < limit:
+                alarm.at(await persist(self._store.next_due))
                 await self._wait("due", None)
-
-    async def _send_loop(self) -> None:
-        await self.delivery.run()
 
     async def _handle(self, item: Waiting) -> None:
         async with self._lock(item.inbound.chat):
             await self.turns.handle(item)
 
-    async def _ring(self, item: Claimed) -> None:
-        async with self._lock(item.chat):
-            await self.turns.ring(item)
+    async def _say(self, item: Claimed) -> None:
+        async with self._saying, self._lock(item.chat):
+            if self._stopping.is_set():
+                await persist(self._store.let_go, [item.id])
+            else:
+                await self.turns.ring(item)
 
     def _lock(self, chat: str) -> asyncio.Lock:
-        return self._locks.setdefault(chat, asyncio.Lock())
-
-    def _start(self, work: Coroutine[None, None, None]) -> None:
-        task = asyncio.create_task(work)
-        self._working.add(task)
-        task.add_done_callback(self._working.discard)
-
-    async def _room(self) -> None:
-        while len(self._working) >= self._tuning.side_by_side:
-            await asyncio.wait(self._working, return_when=asyncio.FIRST_COMPLETED)
+        """Return the chat's lock: its message and its reminder would only meet in a conflict."""
+        lock = self._locks.get(chat)
+        if lock is None:
+            lock = self._locks[chat] = asyncio.Lock()
+        return lock
 
     async def _wait(self, topic: Topic, until: datetime | None) -> None:
-        wait_s = self._tuning.idle_s
+        wait_s = self._tuning.look_s
         if until is not None:
             wait_s = min(wait_s, max(0.001, (until - self._clock.now()).total_seconds()))
         if not self._stopping.is_set():
             await self._store.bell.wait(topic, wait_s)
 
     async def _beat(self) -> None:
-        self.delivery.workers = await persist(self._store.beat)
-
-    async def _look_up_from_sleep(self) -> None:
-        """Look again: while the machine slept the alarm's timer stood still."""
-        self._store.bell.ring("in", "due", "out")
+        """Renew the lease by the loop's own timer: the wall clock may be set back."""
+        while True:
+            self.delivery.workers = await persist(self._store.beat)
+            await asyncio.sleep(LEASE.total_seconds() / 4)

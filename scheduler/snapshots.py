@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Row, select
 from planner.entries import Entry, Kind
 from scheduler.outbox import message_of
 from scheduler.reminders import NO_BATCH, ring_of
-from scheduler.tables import batches, chats, entries, outbox, reminders
+from scheduler.tables import batches, chats, entries, is_pending, outbox, reminders
 from scheduler.turn import BatchFile, Chat, Message, Ring, Snapshot
 
 #: How much of a chat an answer sees: a chat with ten thousand batches is as quick as any other.
@@ -106,7 +106,7 @@ def _recent(c: Connection, chat: str) -> tuple[Message, ...]:
 def _loose(c: Connection, chat: str) -> tuple[Ring, ...]:
     rows = c.execute(
         select(reminders)
-        .where(reminders.c.chat == chat, reminders.c.batch == NO_BATCH, reminders.c.state == "pending")
+        .where(reminders.c.chat == chat, reminders.c.batch == NO_BATCH, is_pending)
         .order_by(reminders.c.due)
     )
     return tuple(ring_of(row) for row in rows)

@@ -9,9 +9,12 @@ from __future__ import annotations
 import os
 import socket
 import uuid
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from datetime import datetime, timedelta
-from typing import Self
+from functools import partial
+from typing import Any, Concatenate, Literal, ParamSpec, Self, TypeVar
+
+from sqlalchemy import Connection
 
 from scheduler import (
     forgetting,
@@ -25,9 +28,10 @@ from scheduler import (
     ringing,
     schema,
     snapshots,
+    wakeups,
 )
 from scheduler.arrivals import Arrival, Cursor, Tap
-from scheduler.bell import Bell
+from scheduler.bell import TOPICS, Bell, Topic
 from scheduler.clock import Clock, SystemClock
 from scheduler.database import Database
 from scheduler.inbox import Waiting
@@ -38,15 +42,23 @@ from scheduler.ringing import Calls
 from scheduler.turn import BatchFile, Chat, Due, Outcome, Press, Snapshot
 
 LEASE = timedelta(seconds=20)
+#: Messengers repeat what was not acknowledged for a day at most.
+KEYS_KEPT = timedelta(days=7)
+
+P = ParamSpec("P")
+T = TypeVar("T")
 
 
 class Store:
     """A database with its journal, inbox, outbox and reminders. Make one with :meth:`open`."""
 
-    def __init__(self, database: Database, new_chat: Callable[[str], Chat], clock: Clock) -> None:
+    def __init__(
+        self, database: Database, new_chat: Callable[[str], Chat], clock: Clock, *, works: bool = True
+    ) -> None:
         self._db = database
         self._new_chat = new_chat
         self._clock = clock
+        self._works = works
         self.bell = Bell()
         self.worker = uuid.uuid4().hex
 
@@ -57,6 +69,7 @@ class Store:
         *,
         migrate: bool = True,
         throwaway: bool = False,
+        alone: bool = True,
         new_chat: Callable[[str], Chat] = Chat,
         clock: Clock | None = None,
     ) -> Self:
@@ -64,19 +77,25 @@ class Store:
 
         ``migrate`` brings an older database up to date, after a backup copy of an SQLite file.
         ``throwaway`` takes a fresh SQLite file that is gone after :meth:`close`; ``url`` is not used.
+        ``alone=False`` only looks (export, doctor), beside a process that works on the same file.
         ``new_chat`` gives the habits of a conversation that is not known yet. ``clock`` says when
         something came in (the machine's clock, unless a replay gives its own).
-        Raises DatabaseInUse, DatabaseNewer, DatabaseDamaged or DatabaseUnreachable.
+        Raises DatabaseInUse, DatabaseNewer, DatabaseOlder, DatabaseDamaged or DatabaseUnreachable.
         """
-        database = schema.throwaway() if throwaway else await schema.open_database(url, migrate=migrate)
-        store = cls(database, new_chat, clock or SystemClock())
-        await store.join()
+        if throwaway:
+            database = schema.throwaway()
+        else:
+            database = await schema.open_database(url, migrate=migrate, alone=alone)
+        store = cls(database, new_chat, clock or SystemClock(), works=alone)
+        if alone:
+            await store.join()
         return store
 
     async def close(self) -> None:
         """Leave, so that others take over at once, and close the database."""
         try:
-            await self._db.write(membership.leave, self.worker)
+            if self._works:
+                await self._db.write(membership.leave, self.worker)
         finally:
             self._db.close()
 
@@ -87,9 +106,7 @@ class Store:
 
         Returns how many were new. Wakes the runner.
         """
-        new = await self._db.write(inbox.take_in, arrivals, cursor, self._clock.now())
-        self.bell.ring("in", "due")
-        return new
+        return await self._change(("in", "due"), inbox.take_in, arrivals, cursor, self._clock.now())
 
     async def cursor(self, source: str) -> str | None:
         """Return how far the stream ``source`` was read, or None where it never was."""
@@ -108,16 +125,15 @@ class Store:
 
     async def put_back(self, item: Waiting, trace: str, now: datetime, not_before: datetime) -> None:
         """Note that a message broke its handler; it is tried again at ``not_before``."""
-        await self._db.write(inbox.put_back, item, trace, now, not_before)
+        await self._change(("in",), inbox.put_back, item, trace, now, not_before)
 
     async def set_aside(self, item: Waiting, trace: str, outcome: Outcome, now: datetime) -> None:
         """Take a message that cannot be handled out of the way, saying ``outcome.messages``."""
-        await self._db.write(keeping.set_aside, self.worker, item, trace, outcome, now=now)
-        self.bell.ring("in", "out")
+        await self._change(("in", "out"), keeping.set_aside, self.worker, item, trace, outcome, now=now)
 
     async def next_inbound_at(self) -> datetime | None:
         """Return when the next message that nobody handles may be taken."""
-        return await self._db.read(lanes.next_claim_at, "in")
+        return await self._db.read(lanes.next_claim_at, "in", self._clock.now())
 
     # --- answering -------------------------------------------------------------------------------
 
@@ -130,8 +146,8 @@ class Store:
 
         Raises Conflict (take a fresh snapshot, answer again) or LeaseLost (somebody else has it).
         """
-        await self._db.write(keeping.commit, outcome, cause, seen, now=now, worker=self.worker)
-        self.bell.ring("out", "in", "due")
+        topics: tuple[Topic, ...] = ("out", "in", "due") if outcome.rings else ("out", "in")
+        await self._change(topics, keeping.commit, outcome, cause, seen, now=now, worker=self.worker)
 
     # --- ringing ---------------------------------------------------------------------------------
 
@@ -152,17 +168,15 @@ class Store:
 
     async def put_back_ring(self, item: Claimed, trace: str, call_at: datetime) -> None:
         """Note that a reminder broke its handler; it is tried again at ``call_at``."""
-        await self._db.write(reminders.put_back, item, self.worker, trace, call_at)
-        self.bell.ring("due")
+        await self._change(("due",), reminders.put_back, item, self.worker, trace, call_at)
 
     async def set_aside_ring(self, item: Claimed, trace: str, outcome: Outcome, now: datetime) -> None:
         """Take a reminder that cannot be said out of the way, saying ``outcome.messages``."""
-        await self._db.write(ringing.set_aside, self.worker, item, trace, outcome, now=now)
-        self.bell.ring("out")
+        await self._change(("out",), ringing.set_aside, self.worker, item, trace, outcome, now=now)
 
     async def let_go(self, ids: Sequence[int]) -> None:
         """Free reminders in hand for whoever comes next."""
-        await self._db.write(reminders.let_go, ids, self.worker)
+        await self._change(("due",), reminders.let_go, ids, self.worker)
 
     # --- going out -------------------------------------------------------------------------------
 
@@ -172,7 +186,7 @@ class Store:
 
     async def next_out_at(self) -> datetime | None:
         """Return when the next message may be sent, or None where nothing waits."""
-        return await self._db.read(lanes.next_claim_at, "out")
+        return await self._db.read(lanes.next_claim_at, "out", self._clock.now())
 
     async def close_out(
         self,
@@ -186,7 +200,8 @@ class Store:
         next_slot: datetime | None = None,
     ) -> None:
         """Note how a message ended: ``sent``, ``unsure`` (maybe twice), ``refused`` or ``expired``."""
-        await self._db.write(
+        await self._change(
+            ("out",),
             outbox.close,
             self.worker,
             out,
@@ -197,16 +212,13 @@ class Store:
             not_before=not_before,
             next_slot=next_slot,
         )
-        self.bell.ring("out")
 
     async def retry_out(
         self, out: Outgoing, trace: str, now: datetime, not_before: datetime, *, unsure: bool = False
     ) -> None:
         """Put a message back at the head of its queue, to be sent again at ``not_before``."""
-        await self._db.write(
-            outbox.put_back, self.worker, out, trace, now, not_before=not_before, unsure=unsure
-        )
-        self.bell.ring("out")
+        put_back = partial(outbox.put_back, not_before=not_before, unsure=unsure)
+        await self._change(("out",), put_back, self.worker, out, trace, now)
 
     async def chat_gone(self, chat: str, now: datetime, trace: str) -> None:
         """Note that nobody can be reached in a chat: nothing is sent or rung until it speaks again."""
@@ -214,8 +226,7 @@ class Store:
 
     async def move_chat(self, old: str, new: str, now: datetime) -> None:
         """Give a chat the new id that its messenger gave it; everything moves with it."""
-        await self._db.write(forgetting.move, old, new, now)
-        self.bell.ring("in", "out", "due")
+        await self._change(TOPICS, forgetting.move, old, new, now)
 
     # --- beside a turn ---------------------------------------------------------------------------
 
@@ -246,3 +257,37 @@ class Store:
         if not held:
             await self.join()
         return workers
+
+    async def free_strays(self, way: Literal["in", "out", "due"], in_hand: Collection[Any]) -> None:
+        """Free what this worker holds without having it in hand, after a claim whose reply was lost."""
+        if way == "due":
+            await self._db.write(reminders.free_strays, self.worker, in_hand)
+        else:
+            await self._db.write(lanes.free_strays, way, self.worker, in_hand)
+
+    async def sweep(self) -> None:
+        """Forget what nobody will ask for again: keys of messages dealt with long ago."""
+        await self._db.write(inbox.sweep, self._clock.now() - KEYS_KEPT)
+
+    async def listen(self) -> None:
+        """Ring the bell for work that other processes announce, until cancelled."""
+        if not self._db.sqlite:
+            await wakeups.listen(self._db.url, self.bell)
+
+    async def _change(
+        self,
+        topics: tuple[Topic, ...],
+        work: Callable[Concatenate[Connection, P], T],
+        *args: P.args,
+        **kwargs: P.kwargs,
+    ) -> T:
+        """Run ``work`` in one transaction and wake whoever waits for what it brought."""
+
+        def with_notice(c: Connection) -> T:
+            result = work(c, *args, **kwargs)
+            wakeups.announce(c, topics)
+            return result
+
+        result = await self._db.write(with_notice)
+        self.bell.ring(*topics)
+        return result

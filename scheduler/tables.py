@@ -13,6 +13,7 @@ from sqlalchemy import (
     Table,
     UniqueConstraint,
     and_,
+    literal_column,
     true,
 )
 
@@ -97,13 +98,15 @@ reminders = Table(
     UniqueConstraint("chat", "batch", "key"),
     sqlite_autoincrement=True,
 )
+#: Written out rather than bound, as in the indexes: else no planner would know that they apply.
+is_pending = reminders.c.state == literal_column("'pending'")
 Index(
     "ix_reminders_due",
     reminders.c.protects,
     reminders.c.call_at,
     reminders.c.id,
-    sqlite_where=and_(reminders.c.state == "pending", reminders.c.worker.is_(None)),
-    postgresql_where=and_(reminders.c.state == "pending", reminders.c.worker.is_(None)),
+    sqlite_where=is_pending & reminders.c.worker.is_(None),
+    postgresql_where=is_pending & reminders.c.worker.is_(None),
 )
 Index(
     "ix_reminders_worker",
@@ -127,12 +130,13 @@ inbox = Table(
     Column("trace", Words),
     sqlite_autoincrement=True,
 )
+is_new = inbox.c.state == literal_column("'new'")
 Index(
     "ix_inbox_new",
     inbox.c.chat,
     inbox.c.id,
-    sqlite_where=inbox.c.state == "new",
-    postgresql_where=inbox.c.state == "new",
+    sqlite_where=is_new,
+    postgresql_where=is_new,
 )
 Index("ix_inbox_received_at", inbox.c.received_at)
 
@@ -160,13 +164,14 @@ outbox = Table(
     Column("trace", Words),
     sqlite_autoincrement=True,
 )
+is_queued = outbox.c.state == literal_column("'queued'")
 Index("ix_outbox_chat", outbox.c.chat, outbox.c.id)
 Index(
     "ix_outbox_queued",
     outbox.c.chat,
     outbox.c.id,
-    sqlite_where=outbox.c.state == "queued",
-    postgresql_where=outbox.c.state == "queued",
+    sqlite_where=is_queued,
+    postgresql_where=is_queued,
 )
 
 #: A chat's queue in one direction (``way``: in, out), held by one worker at a time.
@@ -179,18 +184,18 @@ lanes = Table(
     Column("waiting", Boolean, nullable=False),
     Column("urgent", Boolean, nullable=False),
     Column("since", Instant, nullable=False),
-    Column("not_before", Instant, nullable=False),
-    Column("next_slot", Instant, nullable=False),
+    Column("not_before", Instant),
+    Column("next_slot", Instant),
     Column("worker", String(40)),
 )
-_free = and_(lanes.c.waiting == true(), lanes.c.worker.is_(None))
+is_free = and_(lanes.c.waiting == true(), lanes.c.worker.is_(None))
 Index(
     "ix_lanes_free",
     lanes.c.way,
-    lanes.c.urgent,
+    lanes.c.urgent.desc(),
     lanes.c.since,
-    sqlite_where=_free,
-    postgresql_where=_free,
+    sqlite_where=is_free,
+    postgresql_where=is_free,
 )
 Index(
     "ix_lanes_worker",
@@ -215,8 +220,3 @@ workers = Table(
     Column("started_at", Instant, nullable=False),
     Column("name", Words, nullable=False),
 )
-
-__all__ = [
-    "batches", "chats", "cursors", "entries", "inbox", "lanes", "metadata",
-    "outbox", "reminders", "workers",
-]  # fmt: skip
