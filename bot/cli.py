@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import difflib
 import importlib
+import logging
 import os
 import sys
 import traceback
@@ -17,7 +18,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import NoReturn, TextIO
 
-from bot.complaints import Complaint, WrongCall
+from bot.complaints import DEBUG_VARIABLE, Complaint, WrongCall, debugging
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command: 0 all went well, 1 the work failed, 2 a wrong call."""
     _speak_utf8(sys.stdout)
     _speak_utf8(sys.stderr)
+    _log_where_wanted()
     try:
         status = _run(sys.argv[1:] if argv is None else list(argv))
         sys.stdout.flush()
@@ -152,6 +154,11 @@ def _speak_utf8(stream: TextIO) -> None:
         reconfigure(encoding="utf-8", errors="replace")
 
 
+def _log_where_wanted() -> None:
+    """Logs are for whoever runs a bot or looks for a fault, not for somebody who talks."""
+    logging.getLogger().addHandler(logging.StreamHandler() if debugging() else logging.NullHandler())
+
+
 def _complain(line: str, status: int) -> int:
     print(f"brinebell: {' '.join(line.split())}", file=sys.stderr)
     return status
@@ -164,10 +171,10 @@ def _reader_left() -> int:
 
 
 def _fault(fault: Exception) -> int:
-    if os.environ.get("BRINEBELL_DEBUG"):
+    if debugging():
         traceback.print_exc()
     return _complain(
-        f"a fault inside: {type(fault).__name__}: {str(fault)[:200]}; BRINEBELL_DEBUG=1 shows where, "
+        f"a fault inside: {type(fault).__name__}: {str(fault)[:200]}; {DEBUG_VARIABLE}=1 shows where, "
         "'brinebell doctor' checks the set-up",
         1,
     )

@@ -2,6 +2,16 @@
 
 from __future__ import annotations
 
+import os
+
+#: Set to anything, it shows the trace of a fault inside the tool.
+DEBUG_VARIABLE = "BRINEBELL_DEBUG"
+
+
+def debugging() -> bool:
+    """True where somebody looks for a fault and wants to see traces."""
+    return bool(os.environ.get(DEBUG_VARIABLE))
+
 
 class Complaint(Exception):
     """A line for the person at the command line: what is wrong and how to mend it."""

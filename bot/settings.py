@@ -90,7 +90,6 @@ class Settings(BaseSettings):
     log_texts: bool = Field(
         False, description="Write message texts into the log, for finding a fault", examples=["true"]
     )
-    debug: bool = Field(False, description="Show the trace of a fault inside the tool", examples=["true"])
 
     @field_validator("zone")
     @classmethod

@@ -73,26 +73,25 @@ def imports(module: ast.AST) -> Iterator[str]:
             yield from (f"{node.module}.{alias.name}" for alias in node.names)
 
 
-def calls(module: ast.AST) -> Iterator[str]:
-    """Dotted names of what is called or handed on, as written."""
-    for node in ast.walk(module):
-        if isinstance(node, ast.Name | ast.Attribute):
-            yield ast.unparse(node)
+def dotted(module: ast.AST) -> set[str]:
+    """Dotted names that are called or handed on, as written."""
+    return {ast.unparse(node) for node in ast.walk(module) if isinstance(node, ast.Attribute)}
+
+
+def called(module: ast.AST) -> Iterator[ast.Call]:
+    yield from (node for node in ast.walk(module) if isinstance(node, ast.Call))
 
 
 def outside_world(module: ast.AST, may: frozenset[str] = frozenset()) -> set[str]:
     """What a planner module reaches that it must not."""
     libraries = {name.split(".")[0] for name in imports(module)} & (OUTSIDE_WORLD - may)
-    numpy_chance = {name for name in calls(module) if name.endswith("random.default_rng")}
+    readers = {ast.unparse(call.func) for call in called(module)} & READERS
     unseeded = {
-        ast.unparse(node)
-        for node in ast.walk(module)
-        if isinstance(node, ast.Call)
-        and ast.unparse(node.func) in numpy_chance
-        and not node.args
-        and not node.keywords
+        ast.unparse(call)
+        for call in called(module)
+        if ast.unparse(call.func).endswith("random.default_rng") and not call.args and not call.keywords
     }
-    return libraries | (set(calls(module)) & (READERS | CLOCK_CALLS)) | unseeded
+    return libraries | readers | unseeded | (dotted(module) & CLOCK_CALLS)
 
 
 @pytest.mark.parametrize("layer", LAYERS)
@@ -116,9 +115,7 @@ def test_the_planner_reads_nothing_but_its_own_data() -> None:
 
 
 def test_one_module_asks_what_time_it_is() -> None:
-    asking = {
-        named(path) for layer in LAYERS for path in modules(layer) if set(calls(tree(path))) & CLOCK_CALLS
-    }
+    asking = {named(path) for layer in LAYERS for path in modules(layer) if dotted(tree(path)) & CLOCK_CALLS}
     assert asking == {CLOCK}
 
 

@@ -1,13 +1,62 @@
-"""Where the doors get the talking layer from; late, because it draws in the whole tool."""
+"""Where the doors get the talking layer from, and what is said where it fails."""
 
 from __future__ import annotations
 
+import sys
+import traceback
 from importlib import import_module
 
-from scheduler.turn import Answering
+from bot.complaints import debugging
+from scheduler.reminders import Claimed
+from scheduler.turn import Answering, Due, Inbound, Message, Outcome, Snapshot
 
 
 def answering() -> Answering:
-    """The conversation that every door leads to."""
+    """The conversation that every door leads to; late, because it draws in the whole tool."""
     made: Answering = import_module("bot.conversation").Conversation()
     return made
+
+
+def sorry(about: Inbound | Claimed) -> Message:
+    """What is said where a message or a reminder had to be set aside."""
+    if isinstance(about, Inbound):
+        return Message(
+            "That went wrong on my side: nothing of it is recorded.\n"
+            "Please say it once more, a little differently."
+        )
+    return Message(
+        f'A reminder went wrong on my side ({about.ring.what}, {about.ring.stage}).\nAsk me "what\'s next".'
+    )
+
+
+class Reporting:
+    """Names a fault of the talking layer on standard error, once; the person at work can mend it."""
+
+    def __init__(self, inner: Answering) -> None:
+        self._inner = inner
+        self._reported: set[str] = set()
+
+    def answer(self, snapshot: Snapshot, inbound: Inbound) -> Outcome:
+        """As the talking layer answers."""
+        try:
+            return self._inner.answer(snapshot, inbound)
+        except Exception as fault:
+            self._report(fault, f"a message at {inbound.at.isoformat()}")
+            raise
+
+    def ring(self, snapshot: Snapshot, due: Due) -> Outcome:
+        """As the talking layer rings."""
+        try:
+            return self._inner.ring(snapshot, due)
+        except Exception as fault:
+            self._report(fault, f"the reminder {due.ring.key!r}")
+            raise
+
+    def _report(self, fault: Exception, what: str) -> None:
+        line = f"brinebell: a fault inside at {what}: {type(fault).__name__}: {' '.join(str(fault).split())}"
+        if line in self._reported:
+            return
+        self._reported.add(line)
+        print(line[:300], file=sys.stderr, flush=True)
+        if debugging():
+            traceback.print_exc()

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Any
 
+from bot.doors.answering import Reporting, sorry
 from bot.doors.said import Said
 from bot.doors.steps import Habits, Sent, Step, Tick
 from scheduler import messenger
@@ -112,7 +113,7 @@ class Play:
         self._clock = clock
         self._habitual = habitual
         self._recorder = Recorder(clock)
-        self._runner = Runner(store, answering, self._recorder, clock, watch=self._listen)
+        self._runner = Runner(store, answering, self._recorder, clock, sorry=sorry, watch=self._listen)
         self._heard: Mapping[str, Any] | None = None
         self._chats: set[str] = set()
         self._count = 0
@@ -173,6 +174,6 @@ async def playing(answering: Answering) -> AsyncIterator[Play]:
     clock, habitual = FakeClock(LONG_AGO), Habitual()
     store = await Store.open("", throwaway=True, new_chat=habitual.chat, clock=clock)
     try:
-        yield Play(store, answering, clock, habitual)
+        yield Play(store, Reporting(answering), clock, habitual)
     finally:
         await store.close()

@@ -1,0 +1,64 @@
+"""Opening what a live door works on: the data folder, the database, the habits of a new chat."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from enum import StrEnum
+from pathlib import Path
+
+from bot.complaints import WorkFailed
+from bot.settings import Settings
+from scheduler.errors import StoreError
+from scheduler.store import Store
+from scheduler.turn import Chat
+
+
+class Which(StrEnum):
+    """The two conversations' databases: a terminal never answers for the Telegram bot's chats."""
+
+    TERMINAL = "terminal"
+    TELEGRAM = "telegram"
+
+
+def database_url(settings: Settings, which: Which) -> str:
+    """A file in the data folder; for Telegram the database that is set, if one is."""
+    if which is Which.TELEGRAM and settings.database is not None:
+        return settings.database.get_secret_value()
+    return f"sqlite:///{settings.data.absolute() / which}.sqlite3"
+
+
+def data_folder(settings: Settings) -> Path:
+    """The data folder, made where it is not there; WorkFailed where it cannot be written."""
+    folder = settings.data
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        probe = folder / ".writable"
+        probe.touch()
+        probe.unlink()
+    except OSError as error:
+        raise WorkFailed(
+            f"data folder {folder} cannot be written: {error.strerror}; mend its rights or choose another "
+            "with --data DIR"
+        ) from error
+    return folder
+
+
+def new_chat(settings: Settings, chat: str) -> Chat:
+    """A conversation that is not known yet, with the habits that are set."""
+    return Chat(chat, zone=settings.zone_name(), units=settings.units, quiet=settings.quiet)
+
+
+@asynccontextmanager
+async def opened(settings: Settings, which: Which) -> AsyncIterator[Store]:
+    """The store that the settings name, made on first use; WorkFailed where it cannot be opened."""
+    data_folder(settings)
+    url = database_url(settings, which)
+    try:
+        store = await Store.open(url, new_chat=lambda chat: new_chat(settings, chat))
+    except StoreError as error:
+        raise WorkFailed(str(error)) from error
+    try:
+        yield store
+    finally:
+        await store.close()
