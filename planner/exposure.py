@@ -169,7 +169,6 @@ def raw_rte_exposure(spells: Sequence[Spell]) -> Exposure:
 
 @dataclass(frozen=True)
 class _Row:
-    hazard: str
     to_c: float
     max_h: float
     citation: Citation
@@ -217,7 +216,7 @@ def _rows(hazard: str) -> tuple[float, float, tuple[_Row, ...]]:
 def _row(row: dict[str, str]) -> _Row:
     top = Limit(row["hazard"], float(row["to_c"]), float(row["to_f"])).most_c if row["to_c"] else math.inf
     where = cite(row["source"], row["place"], row["status"])
-    return _Row(row["hazard"], top, float(row["max_h"]), where)
+    return _Row(top, float(row["max_h"]), where)
 
 
 def _spent_at(clock: Clock, spells: Sequence[Spell]) -> datetime | None:

@@ -48,6 +48,6 @@ def toxin_days(temp_c: float) -> float:
     Larkin, J. Food Prot. 61:1154 (1998), coefficients from memory. An outer bound.
     """
     p = rule("growth.toxin_time")
-    require_between("temp_c", temp_c, -20.0, p["to_c"], "°C")
+    require_between("temp_c", round(temp_c, 6), -20.0, p["to_c"], "°C")
     clamped = max(temp_c, p["clamp_c"])
     return float(10.0 ** (p["a"] + p["b"] * clamped + p["c"] / clamped))
