@@ -16,8 +16,10 @@ from enum import Enum
 
 #: Wrong words that a chat or a person may give before the invite word is no longer listened to.
 TRIES = 5
-#: How long it is then not listened to, and how long a stranger is not told the polite line again.
+#: How long it is then not listened to.
 PAUSE = timedelta(hours=1)
+#: How long a stranger is not told the polite line again.
+TOLD = timedelta(days=1)
 #: Strangers remembered at once; the longest silent is forgotten first.
 REMEMBERED = 10_000
 
@@ -85,7 +87,7 @@ class Doorkeeper:
 
     @staticmethod
     def _decline(chat: _Stranger, now: datetime) -> Ruling:
-        if chat.told_at is not None and now < chat.told_at + PAUSE:
+        if chat.told_at is not None and now < chat.told_at + TOLD:
             return Ruling.IGNORE
         chat.told_at = now
         return Ruling.DECLINE

@@ -36,6 +36,7 @@ class Attachment:
 class Incoming:
     """Something that a person said, showed or pressed.
 
+    ``offered`` is what may be the invite word: the text, or what a link put behind ``/start``.
     ``data`` is what a pressed button carries and ``query`` the press to acknowledge.
     ``beyond`` is True where there was something that is neither words, picture nor button.
     """
@@ -47,6 +48,7 @@ class Incoming:
     sender_name: str
     at: datetime
     text: str = ""
+    offered: str = ""
     data: str | None = None
     query: CallbackQuery | None = None
     picture: Attachment | None = None
@@ -91,7 +93,8 @@ def _message(message: Message, key: str, bot: User, *, edited: bool) -> Incoming
     sender, name = _sender(message)
     if sender is None:
         return None
-    text = _plain_words(message.text or message.caption or "", bot.username or "")
+    written = message.text or message.caption or ""
+    text = _plain_words(written, bot.username or "")
     if text is None:
         return None
     picture = _picture(message)
@@ -106,6 +109,7 @@ def _message(message: Message, key: str, bot: User, *, edited: bool) -> Incoming
         sender_name=name,
         at=(message.edit_date if edited else None) or message.date,
         text=f"{AMENDS}{text}" if edited and text else text,
+        offered=_offered(written) or text,
         picture=None if edited else picture,
         beyond=beyond or (picture is None and message.effective_attachment is not None),
     )
@@ -139,7 +143,7 @@ def _sender(message: Message) -> tuple[str | None, str]:
 def _plain_words(text: str, username: str) -> str | None:
     """Commands and mentions as plain words; None where a command is for another bot.
 
-    ``/start`` loses what a link put behind it: that can be the invite word, which is not to be kept.
+    ``/start`` loses what stands behind it: that can be the invite word, which is not to be kept.
     """
     command = re.match(r"/([A-Za-z0-9_]+)(?:@(\w+))?(?=\s|$)", text)
     if command:
@@ -150,6 +154,12 @@ def _plain_words(text: str, username: str) -> str | None:
     if username:
         text = re.sub(rf"(?<!\w)@{re.escape(username)}\b[,:]?", "", text, flags=re.IGNORECASE)
     return text.strip()
+
+
+def _offered(written: str) -> str:
+    """What stands behind ``/start``, as a link puts it there."""
+    link = re.fullmatch(r"/start(?:@\w+)?\s+(\S+)", written.strip())
+    return link[1] if link else ""
 
 
 def _picture(message: Message) -> Attachment | None:

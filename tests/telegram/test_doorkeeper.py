@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bot.doorkeeper import PAUSE, REMEMBERED, TRIES, Doorkeeper, Ruling
+from bot.doorkeeper import PAUSE, REMEMBERED, TOLD, TRIES, Doorkeeper, Ruling
 
 NOW = datetime(2026, 3, 6, 18, 0, tzinfo=UTC)
 WORD = "Kelp-Lantern"
@@ -25,8 +25,8 @@ def test_the_allow_list_and_remembered_chats_are_served() -> None:
 def test_a_stranger_hears_the_line_once_in_a_while() -> None:
     keeper = door()
     assert keeper.rule("12", "1", "hi", NOW) is Ruling.DECLINE
-    assert keeper.rule("12", "1", "hi", NOW + PAUSE - timedelta(seconds=1)) is Ruling.IGNORE
-    assert keeper.rule("12", "1", "hi", NOW + PAUSE) is Ruling.DECLINE
+    assert keeper.rule("12", "1", "hi", NOW + TOLD - timedelta(seconds=1)) is Ruling.IGNORE
+    assert keeper.rule("12", "1", "hi", NOW + TOLD) is Ruling.DECLINE
 
 
 def test_the_word_lets_in_whatever_its_capitals() -> None:

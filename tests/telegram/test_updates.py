@@ -41,6 +41,7 @@ def test_a_text(world: World) -> None:
         sender_name="Ann",
         at=SAID_AT,
         text="core 63 °C",
+        offered="core 63 °C",
     )
 
 
@@ -65,6 +66,11 @@ def test_a_text(world: World) -> None:
 def test_commands_and_mentions_become_plain_words(world: World, typed: str, words: str) -> None:
     world.says(world.person("Ann"), typed)
     assert heard(world).text == words
+
+
+def test_the_word_behind_a_link_is_offered_and_not_said(world: World) -> None:
+    world.says(world.person("Ann"), "/start Kelp-Lantern")
+    assert (heard(world).text, heard(world).offered) == ("start", "Kelp-Lantern")
 
 
 def test_a_command_for_another_bot_says_nothing_to_us(world: World) -> None:

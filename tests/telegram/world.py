@@ -225,7 +225,7 @@ class World:
         return [n for n in self.notes.values() if n.room.id == who.id and n.sender is BOT]
 
     def called(self, method: str) -> list[Call]:
-        return [call for call in self.calls if call.method == method]
+        return [call for call in self.calls if call.method.lower() == method.lower()]
 
     async def until(self, met: Callable[[], Any], within_s: float = 10.0) -> Any:
         """Wait for something to become true; what it was. Raises TimeoutError with a clear word."""

@@ -1,0 +1,72 @@
+"""Running the bot against the stand-in, in this process."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Any
+
+from bot.messengers.telegram import TelegramSettings, serve, telegram_tuning
+from scheduler.clock import SystemClock
+from scheduler.delivery import DeliveryTuning
+from scheduler.runner import Tuning
+from scheduler.store import Store
+from scheduler.turn import Answering, Chat
+from tests.telegram.standin import StandIn
+
+INVITE = "Kelp-Lantern"
+
+
+class Lines:
+    """The lines that the messenger itself says."""
+
+    def not_served(self) -> str:
+        return "This bot is for invited people."
+
+    def picture_not_kept(self) -> str:
+        return "That picture could not be kept."
+
+    def only_words_and_pictures(self) -> str:
+        return "Only words and pictures, please."
+
+
+def quick_tuning() -> Tuning:
+    """As in earnest, with a short wait before a message that may have arrived is sent again."""
+    pacing = telegram_tuning().delivery.pacing
+    return Tuning(delivery=DeliveryTuning(pacing=pacing, unsure_retry_s=0.05))
+
+
+async def open_store(folder: Path) -> Store:
+    """A store in which a new chat has not given the invite word."""
+    return await Store.open(
+        f"sqlite:///{folder / 'test.sqlite3'}", new_chat=lambda chat: Chat(chat, welcome=False)
+    )
+
+
+@asynccontextmanager
+async def running(
+    telegram: StandIn, answering: Answering, folder: Path, **given: Any
+) -> AsyncIterator[Store]:
+    """The bot at work; it has stopped by itself or is stopped at the end. Raises what it raised."""
+    settings = settings_for(telegram, folder, **given)
+    store, stop = await open_store(folder), asyncio.Event()
+    serving = asyncio.create_task(
+        serve(settings, answering, store, SystemClock(), stop, words=Lines(), tuning=quick_tuning())
+    )
+    try:
+        yield store
+    finally:
+        stop.set()
+        try:
+            await serving
+        finally:
+            await store.close()
+
+
+def settings_for(telegram: StandIn, folder: Path, **given: Any) -> TelegramSettings:
+    """Settings that reach the stand-in; everybody in its world so far is served unless said."""
+    served = frozenset(str(room) for room in telegram.world.rooms)
+    defaults = {"token": telegram.token, "data_dir": folder, "allowed": served, "api_url": telegram.origin}
+    return TelegramSettings(**(defaults | given))
