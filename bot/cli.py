@@ -12,50 +12,56 @@ import logging
 import os
 import sys
 import traceback
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 from typing import NoReturn, TextIO
 
 from bot.complaints import DEBUG_VARIABLE, Complaint, WrongCall, debugging
+from bot.doors import arguments
 
 
 @dataclass(frozen=True)
 class Command:
-    """A command: its name, what it does, and a call that works.
+    """A command: its name, what it does, a call that works, and what it takes.
 
-    ``bot.doors.<door>`` holds ``add_arguments(parser)`` and ``run(arguments) -> int``.
+    ``bot.doors.NAME`` holds ``run(arguments) -> int``.
     """
 
     name: str
     does: str
     example: str
-    door: str
+    takes: Callable[[argparse.ArgumentParser], None]
 
 
 COMMANDS: tuple[Command, ...] = (
-    Command("chat", "talk in this terminal, in real time", "brinebell chat", "chat"),
+    Command("chat", "talk in this terminal, in real time", "brinebell chat", arguments.chat),
     Command(
         "replay",
         "play a written conversation in simulated time",
         "brinebell replay demo_conversations/overnight_coho.chat",
-        "replay",
+        arguments.replay,
     ),
     Command(
         "ask",
         "answer one question and keep nothing",
         'brinebell ask "how strong is half a cup of kosher salt per quart?"',
-        "ask",
+        arguments.ask,
     ),
-    Command("telegram", "run the Telegram bot", "brinebell telegram", "telegram"),
+    Command("telegram", "run the Telegram bot", "brinebell telegram", arguments.telegram),
     Command(
         "export",
         "write the record of a batch",
         "brinebell export 1 --format csv --out batch.csv",
-        "export",
+        arguments.export,
     ),
-    Command("doctor", "check the set-up and say how to mend it", "brinebell doctor", "doctor"),
+    Command(
+        "doctor",
+        "check the set-up and say how to mend it; copy the database",
+        "brinebell doctor --backup batches.copy",
+        arguments.doctor,
+    ),
 )
 
 
@@ -104,11 +110,11 @@ def _run(argv: list[str]) -> int:
     command = next((c for c in COMMANDS if c.name == argv[at]), None)
     if command is None:
         raise WrongCall(_unknown_command(argv[at]))
-    door = importlib.import_module(f"bot.doors.{command.door}")
     parser = Parser(f"brinebell {command.name}", command.example, command.does)
     _add_data(parser, before.data)
-    door.add_arguments(parser)
-    status: int = door.run(parser.parse_args(argv[at + 1 :]))
+    command.takes(parser)
+    taken = parser.parse_args(argv[at + 1 :])
+    status: int = importlib.import_module(f"bot.doors.{command.name}").run(taken)
     return status
 
 

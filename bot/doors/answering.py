@@ -1,4 +1,4 @@
-"""Where the doors get the talking layer from, and what is said where it fails."""
+"""Where the doors get the talking layer from, and how a fault of it comes to light."""
 
 from __future__ import annotations
 
@@ -7,26 +7,13 @@ import traceback
 from importlib import import_module
 
 from bot.complaints import debugging
-from scheduler.reminders import Claimed
-from scheduler.turn import Answering, Due, Inbound, Message, Outcome, Snapshot
+from scheduler.turn import Answering, Due, Inbound, Outcome, Snapshot
 
 
 def answering() -> Answering:
     """The conversation that every door leads to; late, because it draws in the whole tool."""
     made: Answering = import_module("bot.conversation").Conversation()
     return made
-
-
-def sorry(about: Inbound | Claimed) -> Message:
-    """What is said where a message or a reminder had to be set aside."""
-    if isinstance(about, Inbound):
-        return Message(
-            "That went wrong on my side: nothing of it is recorded.\n"
-            "Please say it once more, a little differently."
-        )
-    return Message(
-        f'A reminder went wrong on my side ({about.ring.what}, {about.ring.stage}).\nAsk me "what\'s next".'
-    )
 
 
 class Reporting:

@@ -8,10 +8,11 @@ import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from bot.doors.answering import answering, sorry
+from bot.doors.answering import answering
 from bot.doors.opening import Which, opened
 from bot.doors.said import Said
 from bot.doors.terminal import Terminal, plain_lines
+from bot.doors.words import sorry
 from bot.settings import Settings, load
 from scheduler.clock import Clock, SystemClock
 from scheduler.runner import Runner
@@ -21,10 +22,6 @@ if TYPE_CHECKING:
     from prompt_toolkit import PromptSession
 
 GREETING = "Type a message. A button is pressed by its word or its number, like /1. Ctrl-D leaves."
-
-
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """What the command takes: nothing of its own."""
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 
 from bot.complaints import WorkFailed
@@ -44,9 +45,13 @@ def data_folder(settings: Settings) -> Path:
     return folder
 
 
-def new_chat(settings: Settings, chat: str) -> Chat:
-    """A conversation that is not known yet, with the habits that are set."""
-    return Chat(chat, zone=settings.zone_name(), units=settings.units, quiet=settings.quiet)
+def new_chat(settings: Settings, which: Which, chat: str) -> Chat:
+    """A conversation that is not known yet, with the habits that are set.
+
+    Whoever sits at the terminal is welcome; a Telegram chat that is not on the list has to be let in.
+    """
+    welcome = which is Which.TERMINAL or chat in settings.allowed_chats
+    return Chat(chat, settings.zone_name(), settings.units, settings.quiet, welcome=welcome)
 
 
 @asynccontextmanager
@@ -55,7 +60,7 @@ async def opened(settings: Settings, which: Which) -> AsyncIterator[Store]:
     data_folder(settings)
     url = database_url(settings, which)
     try:
-        store = await Store.open(url, new_chat=lambda chat: new_chat(settings, chat))
+        store = await Store.open(url, new_chat=partial(new_chat, settings, which))
     except StoreError as error:
         raise WorkFailed(str(error)) from error
     try:

@@ -8,9 +8,10 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Any
 
-from bot.doors.answering import Reporting, sorry
+from bot.doors.answering import Reporting
 from bot.doors.said import Said
 from bot.doors.steps import Habits, Sent, Step, Tick
+from bot.doors.words import sorry
 from scheduler import messenger
 from scheduler.arrivals import Arrival, Tap
 from scheduler.clock import FakeClock

@@ -22,20 +22,6 @@ from bot.doors.said import Said
 from bot.doors.steps import Habits, Sent, Step
 
 
-def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """What the command takes."""
-    parser.add_argument(
-        "files",
-        metavar="FILE",
-        nargs="+",
-        help="a .chat file of demo_conversations/, a .jsonl file, or - for JSON lines on standard input",
-    )
-    parser.add_argument("--json", action="store_true", help="print JSON lines instead of the conversation")
-    parser.add_argument(
-        "--check", action="store_true", help="compare with what the files expect; status 1 where they part"
-    )
-
-
 def run(arguments: argparse.Namespace) -> int:
     """Play each file in turn."""
     if arguments.check:

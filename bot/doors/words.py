@@ -1,0 +1,34 @@
+"""The few lines that a door says by itself, beside the conversation."""
+
+from __future__ import annotations
+
+from scheduler.reminders import Claimed
+from scheduler.turn import Inbound, Message
+
+
+def sorry(about: Inbound | Claimed) -> Message:
+    """What is said where a message or a reminder had to be set aside."""
+    if isinstance(about, Inbound):
+        return Message(
+            "That went wrong on my side: nothing of it is recorded.\n"
+            "Please say it once more, a little differently."
+        )
+    return Message(
+        f'A reminder went wrong on my side ({about.ring.what}, {about.ring.stage}).\nAsk me "what\'s next".'
+    )
+
+
+class TelegramWords:
+    """What the messenger itself says to people."""
+
+    def not_served(self) -> str:
+        """To somebody who is not served."""
+        return "Hello. I only work for people who gave me the invite word; ask whoever runs me for it."
+
+    def picture_not_kept(self) -> str:
+        """To somebody whose picture could not be fetched, read or kept."""
+        return "I could not keep that picture. Send it once more as a photo, smaller than 20 MB."
+
+    def only_words_and_pictures(self) -> str:
+        """To somebody who sent a voice note, a film, a file."""
+        return "I read words and pictures only. Type it, for example: core 62 C."
