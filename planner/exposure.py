@@ -90,7 +90,7 @@ def spells_between(readings: Sequence[Reading], now: datetime, what: str = "") -
 
 def spells_until(spells: Sequence[Spell], now: datetime) -> list[Spell]:
     """Spells as far as they lie before ``now``."""
-    return [replace(s, end=min(s.end, now)) for s in spells if s.start <= now]
+    return [s if s.end <= now else replace(s, end=now) for s in spells if s.start <= now]
 
 
 def warm_before(warm_h: float, first: datetime, warm_c: float | None = None) -> Spell:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cache
-from itertools import pairwise
+from itertools import zip_longest
 from typing import Literal
 
 from planner.growth import toxin_days
@@ -51,15 +51,6 @@ class _Cap:
     citation: Citation
 
 
-@dataclass(frozen=True)
-class _Span:
-    """From ``start`` on for ``hours`` (inf: from the last reading on) no warmer than ``temp_c``."""
-
-    start: datetime
-    hours: float
-    temp_c: float
-
-
 def keep_by(
     *,
     smoked_at: datetime,
@@ -83,13 +74,17 @@ def keep_by(
     require_between("raw_chill_d", raw_chill_d, 0.0, 60.0, "d")
     caps = _caps("histamine" if histamine else product)
     raw_used = raw_chill_d * 24.0 / caps[0].hours if histamine else 0.0
-    logs = _logs(smoked_at, packed_at, warmest_by_moment(fridge, now))
-    ends = _ends(smoked_at, logs, caps, raw_used)
+    log = _log(smoked_at, packed_at, warmest_by_moment(fridge, now))
+    ends = {
+        "ceiling": smoked_at + timedelta(days=rule("keep.ceiling")["days"]),
+        "cap": _used_up(log, packed_at, lambda temp_c: _cap(caps, temp_c).hours, raw_used),
+        "toxin_time": _used_up(log, packed_at, _toxin_hours, 0.0),
+    }
     why, until = min(ends.items(), key=lambda end: end[1])
     known = any(r.at <= min(packed_at, now) for r in fridge)
     reasons = (why,) if known else (why, "fridge_not_read")
-    where = _sources(why, logs[-1], caps)
-    temp_c = logs[-1][-1].temp_c
+    where = (_source(why, log, caps),)
+    temp_c = log[-1].value_c
     if pack == "airless" and not airless_proven:
         return Keep(None, None, 0.0, temp_c, ("airless_not_proven",), (citation("airless"),))
     if until <= packed_at:
@@ -107,26 +102,25 @@ def _frozen(packed_at: datetime, temp_c: float) -> Keep:
     return Keep(until, best, float(found["days"]), temp_c, ("frozen_quality",), (citation("keep.frozen"),))
 
 
-def _ends(
-    smoked_at: datetime, logs: Sequence[Sequence[_Span]], caps: Sequence[_Cap], raw_used: float
-) -> dict[str, datetime]:
-    """End by each voice; the earliest over all states of the log, so that none moves later."""
-    return {
-        "ceiling": smoked_at + timedelta(days=rule("keep.ceiling")["days"]),
-        "cap": min(_used_up(log, lambda temp_c: _cap(caps, temp_c).hours, raw_used) for log in logs),
-        "toxin_time": min(_used_up(log, _toxin_hours, 0.0) for log in logs),
-    }
+def _used_up(
+    log: Sequence[Reading], packed_at: datetime, hours_at: Callable[[float], float], used: float
+) -> datetime:
+    """Moment at which the sum of hours over ``hours_at`` reaches one.
 
-
-def _used_up(log: Sequence[_Span], hours_at: Callable[[float], float], used: float) -> datetime:
-    """Moment at which the sum of hours over ``hours_at`` reaches one; the last span has no end."""
-    for span in log:
-        cap_h = hours_at(span.temp_c)
-        left_h = max(0.0, 1.0 - used) * cap_h
-        if left_h <= span.hours:
-            break
-        used += span.hours / cap_h
-    return span.start + timedelta(hours=left_h)
+    From packing on, what each reading promised stands: a colder one later does not give time back.
+    """
+    promised: list[datetime] = []
+    for look, following in zip_longest(log, log[1:]):
+        left = max(0.0, 1.0 - used)
+        if following is None or following.at > packed_at:
+            promised.append(look.at + timedelta(hours=left * hours_at(look.value_c)))
+        if following is not None:
+            cap_h = hours_at(max(look.value_c, following.value_c))
+            hours = (following.at - look.at) / timedelta(hours=1)
+            if hours >= left * cap_h:
+                return min([*promised, look.at + timedelta(hours=left * cap_h)])
+            used += hours / cap_h
+    return min(promised)
 
 
 def _toxin_hours(temp_c: float) -> float:
@@ -138,12 +132,12 @@ def _cap(caps: Sequence[_Cap], temp_c: float) -> _Cap:
     return next(cap for cap in caps if temp_c <= cap.top_c)
 
 
-def _sources(why: str, log: Sequence[_Span], caps: Sequence[_Cap]) -> tuple[Citation, ...]:
+def _source(why: str, log: Sequence[Reading], caps: Sequence[_Cap]) -> Citation:
     if why == "ceiling":
-        return (citation("keep.ceiling"),)
+        return citation("keep.ceiling")
     if why == "toxin_time":
-        return (citation("growth.toxin_time"),)
-    return (_cap(caps, max(span.temp_c for span in log)).citation,)
+        return citation("growth.toxin_time")
+    return _cap(caps, max(look.value_c for look in log)).citation
 
 
 @cache
@@ -160,19 +154,9 @@ def _caps(kind: str) -> tuple[_Cap, ...]:
     )
 
 
-def _logs(smoked_at: datetime, packed_at: datetime, read: Sequence[Reading]) -> list[list[_Span]]:
-    """The log as it stood at packing and after every reading since."""
-    cuts = [packed_at, *(r.at for r in read if r.at > packed_at)]
+def _log(smoked_at: datetime, packed_at: datetime, read: Sequence[Reading]) -> list[Reading]:
+    """Readings from the end of smoking on; the first stands for what was known of the fridge by then."""
     known = [r for r in read if r.at <= packed_at]
     before = [r.value_c for r in known if r.at <= smoked_at][-1:] or [r.value_c for r in known][:1]
     first_c = before[0] if before else float(rule("fridge_not_read")["assumed_c"])
-    return [_spans(smoked_at, first_c, [r for r in read if smoked_at < r.at <= cut]) for cut in cuts]
-
-
-def _spans(smoked_at: datetime, first_c: float, read: Sequence[Reading]) -> list[_Span]:
-    """Spans from the end of smoking on; between two readings the warmer, after the last as last read."""
-    marks = [Reading(smoked_at, first_c), *read]
-    spans = [
-        _Span(a.at, (b.at - a.at) / timedelta(hours=1), max(a.value_c, b.value_c)) for a, b in pairwise(marks)
-    ]
-    return [*spans, _Span(marks[-1].at, math.inf, marks[-1].value_c)]
+    return [Reading(smoked_at, first_c), *(r for r in read if r.at > smoked_at)]

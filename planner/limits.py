@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
+from types import MappingProxyType
 from typing import Any
 
 from planner.sources import Citation, cite, rules
@@ -26,12 +27,12 @@ class Limit:
     c: float
     f: float
 
-    @property
+    @cached_property
     def least_c(self) -> float:
         """Coldest reading [°C] that meets the limit as "at least"."""
         return min(self.c, celsius(self.f, "degF")) - _ROUNDING_C
 
-    @property
+    @cached_property
     def most_c(self) -> float:
         """Warmest reading [°C] that meets the limit as "at most"."""
         return max(self.c, celsius(self.f, "degF")) + _ROUNDING_C
@@ -45,6 +46,7 @@ class Limit:
         return value_c <= self.most_c
 
 
+@cache
 def rule(key: str) -> Mapping[str, Any]:
     """Figures of a rule of ``data/safety.toml``; dots part the steps of ``key``. KeyError if unknown."""
     found: Any = rules("safety")
@@ -52,7 +54,7 @@ def rule(key: str) -> Mapping[str, Any]:
         found = found[step]
     if "source" not in found:
         raise KeyError(f"{key} is a group of rules")
-    return dict(found)
+    return MappingProxyType(found)
 
 
 @cache
