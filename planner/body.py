@@ -42,12 +42,14 @@ def slab_of(
     diffusivity: float | Floats,
     thickness: float | Floats = 1.0,
     flesh: Thermal | None = None,
+    dried_kg_m2: float | Floats = 0.0,
 ) -> Slab:
     """The family of slabs for a piece.
 
     ``at_c`` is the temperature at which properties are taken, ``wps_pct`` (0..26.4) the water-phase
     salt, ``diffusivity`` of water at 25 degC [m2/s], ``thickness`` a factor; arrays are runs.
-    ``flesh`` overrides Choi and Okos.
+    ``flesh`` overrides Choi and Okos. ``dried_kg_m2`` of water has left each open face over some
+    hours of drying, from a layer whose thickness keeps its surface just moist.
     """
     require_between("wps_pct", wps_pct, 0.0, 26.4, "%")
     mix = piece.composition
@@ -56,6 +58,7 @@ def slab_of(
     depth = depth_m(piece) * np.atleast_1d(np.asarray(thickness, dtype=float))
     mass = flesh.rho * depth
     water0 = mix.water / solids
+    dried = np.atleast_1d(np.asarray(dried_kg_m2, dtype=float))
     return Slab(
         depth_m=depth,
         conductivity=np.array([flesh.k]),
@@ -65,5 +68,13 @@ def slab_of(
         salt=np.array([water0 * wps_pct / (100.0 - wps_pct)]),
         start_c=np.atleast_1d(np.asarray(start_c, dtype=float)),
         diffusivity=np.atleast_1d(np.asarray(diffusivity, dtype=float)),
+        dried_kg_m2=dried,
+        dried_depth=_dried_share(dried / (mass * solids * water0)),
         skin=piece.open_faces == 1,
     )
+
+
+def _dried_share(taken: Floats) -> Floats:
+    """Square root of the Fourier number at which a steady flux that took the share ``taken`` of the
+    water leaves a quarter of it at the face: 1.128 taken / share = 0.75 (semi-infinite solid)."""
+    return np.asarray(np.maximum(0.02, 2.0 / np.sqrt(np.pi) * taken / 0.75))

@@ -11,9 +11,10 @@ from planner.sources import rules
 
 Floats = NDArray[np.float64]
 
-#: Length of a piece along the air [m], and free height between racks [m].
+#: Length of a piece along the air, free height between racks and their width [m].
 PIECE_LENGTH_M = 0.2
 RACK_GAP_M = 0.1
+RACK_WIDTH_M = 0.33
 
 _PRANDTL = 0.71
 _CP_AIR = 1006.0
@@ -45,13 +46,16 @@ def laminar_plate(wind_m_s: ArrayLike, air_c: ArrayLike, length_m: float = PIECE
     return np.asarray(nusselt * conductivity_w_mk(air_c) / length_m)
 
 
-def treybal_gap(wind_m_s: ArrayLike, air_c: ArrayLike, gap_m: float = RACK_GAP_M) -> Floats:
+def treybal_gap(
+    wind_m_s: ArrayLike, air_c: ArrayLike, gap_m: float = RACK_GAP_M, width_m: float = RACK_WIDTH_M
+) -> Floats:
     """Coefficient between trays [W/m2K]: Treybal, eq. 12.20, h = 5.90 G^0.71 / d_e^0.29.
 
-    G in kg/m2s; d_e is twice the gap for wide trays.
+    G in kg/m2s; d_e is four times the area by the girth of the gap.
     """
+    diameter = 2.0 * gap_m * width_m / (gap_m + width_m)
     flux = np.asarray(wind_m_s) * density_kg_m3(air_c)
-    return np.asarray(5.90 * flux**0.71 / (2.0 * gap_m) ** 0.29)
+    return np.asarray(5.90 * flux**0.71 / diameter**0.29)
 
 
 def geankoplis_tray(wind_m_s: ArrayLike, air_c: ArrayLike) -> Floats:

@@ -8,7 +8,7 @@ temperature, which is where its gradient is. Salt stays with the solids.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +37,8 @@ class Slab:
     ``depth_m`` runs from the open face to the mid-plane, or to the skin where ``skin`` is true (the
     skin takes heat and gives no water). ``solid_kg_m2`` is fat-free solids, ``rest_j_m2k`` the heat
     capacity of all but the water, ``water0`` and ``salt`` kg per kg of fat-free solids,
-    ``diffusivity`` of water at 25 degC [m2/s].
+    ``diffusivity`` of water at 25 degC [m2/s]. ``dried_kg_m2`` of water has left already, evenly over a
+    time that let it come from a share ``dried_depth`` of the depth (0.01..1).
     """
 
     depth_m: Floats
@@ -48,6 +49,8 @@ class Slab:
     salt: Floats
     start_c: Floats
     diffusivity: Floats
+    dried_kg_m2: Floats = field(default_factory=lambda: np.zeros(1))
+    dried_depth: Floats = field(default_factory=lambda: np.full(1, 0.2))
     skin: bool = False
 
     def over(self, runs: int) -> Slab:
@@ -82,7 +85,7 @@ class Course:
     """What became of each run: arrays (times, runs).
 
     ``heat_j_m2`` is the net heat taken in, ``stored_j_m2`` the same from the temperatures: they
-    agree where energy is kept. ``modes`` (times, runs, modes) give any depth.
+    agree where energy is kept; so do ``lost_kg_m2`` and ``left_kg_m2`` of water. ``modes`` (times, runs, modes) give any depth.
     """
 
     time_s: Floats
@@ -90,6 +93,7 @@ class Course:
     core_c: Floats
     mean_c: Floats
     lost_kg_m2: Floats
+    left_kg_m2: Floats
     surface_water: Floats
     heat_j_m2: Floats
     stored_j_m2: Floats
@@ -136,17 +140,16 @@ class _March:
         self.heat, self.water = heat, water
         self.a = np.zeros((runs, heat.count))
         self.a[:, 0] = self.slab.start_c
-        self.b = np.zeros((runs, water.count))
-        self.b[:, 0] = self.slab.water0
+        self.b = self._water_profile()
         self.surface = np.array(self.slab.start_c, dtype=float)
         self.guess = self.surface_before = self.surface
-        self.dry_face = np.array(self.slab.water0, dtype=float)
+        self.dry_face = np.maximum(self.b.sum(1), 0.05)
         self.lost = np.zeros(runs)
         self.lost_rate = np.zeros(runs)
         self.heat_in = np.zeros(runs)
         self.stored = np.zeros(runs)
         self.last_step = 0.0
-        self.activity0, _ = at_surface(self.slab.water0, self.slab.salt)
+        self.activity0, _ = at_surface(np.maximum(self.slab.water0, 1e-6), self.slab.salt)
         energy = rules("heat")["water_diffusivity"]
         self.activation_k = energy["activation_kj_mol"] * 1e3 / GAS_CONSTANT
         self.reference_k = energy["at_c"] + air.KELVIN
@@ -157,6 +160,14 @@ class _March:
         self.resistance = self.slab.depth_m / self.slab.conductivity
         self.record: list[tuple[Floats, ...]] = []
         self._note()
+
+    def _water_profile(self) -> Floats:
+        """Modes of the water at the start: even, less what a steady flux has taken from the face."""
+        spent = np.outer(self.slab.dried_depth**2, self.water.decay)
+        taken = (self.slab.dried_kg_m2 / self.slab.solid_kg_m2)[:, None] * self.water.forcing
+        modes = -taken * -np.expm1(-spent) / np.maximum(spent, 1e-12)
+        modes[:, 0] = self.slab.water0 - taken[:, 0]
+        return np.asarray(modes)
 
     def _set_air(self, n: int) -> None:
         around = self.around
@@ -195,11 +206,12 @@ class _March:
 
     def _geometry(self, lost: Floats) -> tuple[Floats, Floats, Floats]:
         """Depth, conductance k/L and heat content per m2 when ``lost`` kg/m2 of water have left."""
+        held = self.slab.water0 * self.slab.solid_kg_m2
+        lost = np.minimum(lost + self.slab.dried_kg_m2, 0.97 * held)  # an always-wet run has no end
         gone = lost / _WATER_RHO
         depth = self.slab.depth_m - gone
         conductivity = (self.slab.conductivity * self.slab.depth_m - _WATER_K * gone) / depth
-        water = self.slab.water0 * self.slab.solid_kg_m2 - lost
-        return depth, conductivity / depth, self.slab.rest_j_m2k + WATER_CP * water
+        return depth, conductivity / depth, self.slab.rest_j_m2k + WATER_CP * (held - lost)
 
     def step(self, n: int, dt: float) -> None:
         """Advance all runs by ``dt`` to the ``n``-th time."""
@@ -234,7 +246,7 @@ class _March:
 
         self.lost = self.lost + 0.5 * dt * (old[1] + self.evaporating)
         self.heat_in = self.heat_in + 0.5 * dt * (old[0] + self.net + old[2] + self.back)
-        self.stored = self.stored + content * (self.a[:, 0] - self.record[-1][4])
+        self.stored = self.stored + content * (self.a[:, 0] - self.record[-1][5])
         self.resistance = 1.0 / conductance
         self.last_step = dt
         self._note()
@@ -277,17 +289,27 @@ class _March:
     def _note(self) -> None:
         dropped = (self.net * self.resistance) if self.record else np.zeros_like(self.net)
         self.record.append(
-            (self.surface, self.dry_face, self.lost, self.heat_in, self.a[:, 0], self.stored, self.a, dropped)
+            (
+                self.surface,
+                self.dry_face,
+                self.lost,
+                self.b[:, 0] * self.slab.solid_kg_m2,
+                self.heat_in,
+                self.a[:, 0],
+                self.stored,
+                self.a,
+                dropped,
+            )  # fmt: skip
         )
 
     def course(self, times: Floats) -> Course:
         """The record as arrays."""
-        surface, water, lost, heat, mean, stored, modes, dropped = (
+        surface, water, lost, left, heat, mean, stored, modes, dropped = (
             np.array(x) for x in zip(*self.record, strict=True)
         )
         place = 0.5 if self.slab.skin else 1.0
         core = modes @ self.heat.shape(place) + dropped * self.heat.rest(place)
-        return Course(times, surface, core, mean, lost, water, heat, stored, modes, dropped)
+        return Course(times, surface, core, mean, lost, left, water, heat, stored, modes, dropped)
 
 
 def _mass_per_heat() -> float:

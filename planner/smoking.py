@@ -98,6 +98,7 @@ def cook(
     water_pan: bool = False,
     altitude_m: float = 0.0,
     rack_offset_k: float = 0.0,
+    dried_kg_m2: float = 0.0,
     prior: Prior | None = None,
     runs: int = BLIND_RUNS,
     hours: float = LONGEST_H,
@@ -107,7 +108,7 @@ def cook(
 
     ``start_c`` (-2..60) core at the start, ``humidity`` kg water per kg dry air in the chamber (else
     the usual, more with a ``water_pan``), ``rack_offset_k`` how much warmer the lot's rack is than
-    the reading. One run is the best guess alone; more span the ``prior``.
+    the reading, ``dried_kg_m2`` (0..1) of water that drying has taken from each open face. One run is the best guess alone; more span the ``prior``.
 
     Heat and water: :mod:`planner.slab`; properties: Choi and Okos 1986; transfer: Incropera,
     natural and laminar, with Chilton and Colburn.
@@ -125,6 +126,7 @@ def cook(
         wps_pct=wps_pct,
         diffusivity=rules("heat")["water_diffusivity"]["value"] * known["diffusivity"],
         thickness=known["thickness"],
+        dried_kg_m2=require_between("dried_kg_m2", dried_kg_m2, 0.0, 1.0, "kg/m2"),
     )
     vapour = chamber_humidity(humidity, water_pan) * known["humidity"]
     around = surroundings(chamber_c, vapour, known["transfer"], air.pressure_pa(altitude_m), bound)
