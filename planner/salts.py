@@ -19,7 +19,7 @@ class UnknownIngredient(KeyError):
 
     def __init__(self, key: str, known: tuple[str, ...]) -> None:
         self.key, self.known = key, known
-        super().__init__(f"no such kind: {key!r}; known are {', '.join(known)}")
+        super().__init__(f"no such kind: {key}; known are {', '.join(known)}")
 
 
 @dataclass(frozen=True)

@@ -49,7 +49,26 @@ def soak(
     Diffusion as in :func:`planner.bar.in_bath`, on the ratio of salt to water; diffusivity and its
     range from ``data/diffusivity.toml``. Raises OutOfRange.
     """
-    runs = family(piece, thawed)
+    return soak_runs(
+        family(piece, thawed),
+        brine,
+        fish_mass_g,
+        hours=hours,
+        temp_c=temp_c,
+        start_wps_pct=start_wps_pct,
+    )
+
+
+def soak_runs(
+    runs: Family,
+    brine: Brine,
+    fish_mass_g: float,
+    *,
+    hours: float,
+    temp_c: float,
+    start_wps_pct: float = 0.0,
+) -> Salted:
+    """:func:`soak` for a family whose unknowns somebody chose."""
     _check_bath(hours, temp_c)
     bath = _Bath.of(runs, brine, fish_mass_g)
     start = ratio_of(start_wps_pct)
@@ -62,7 +81,7 @@ def soak(
         face_ratio=start + gain * got.face,
         line_ratio=start + gain * got.line,
         cosines=gain * got.cosines,
-        water=piece.composition.water * (1.0 + _swelling(brine) * got.mean),
+        water=runs.piece.composition.water * (1.0 + _swelling(brine) * got.mean),
     )
 
 
