@@ -85,7 +85,8 @@ class Course:
     """What became of each run: arrays (times, runs).
 
     ``heat_j_m2`` is the net heat taken in, ``stored_j_m2`` the same from the temperatures: they
-    agree where energy is kept; so do ``lost_kg_m2`` and ``left_kg_m2`` of water. ``modes`` (times, runs, modes) give any depth.
+    agree where energy is kept; so do ``lost_kg_m2`` and ``left_kg_m2`` of water. ``modes`` (times,
+    runs, modes) give any depth.
     """
 
     time_s: Floats
@@ -106,9 +107,7 @@ class Course:
         return np.asarray(self.modes @ basis.shape(place) + self.dropped * basis.rest(place))
 
 
-def time_steps(
-    duration_s: float, longest_s: float = 180.0, first_s: float = 15.0, growth: float = 1.3
-) -> Floats:
+def time_steps(duration_s: float, longest_s: float = 180.0, first_s: float = 15.0, growth: float = 1.3) -> Floats:
     """Times from 0 to ``duration_s``: short steps first, where the surface is quick."""
     steps = [0.0]
     step = min(first_s, duration_s)
@@ -118,9 +117,7 @@ def time_steps(
     return np.array([*steps, duration_s])
 
 
-def solve(
-    slab: Slab, times: Floats, around: Surroundings, heat_modes: int = 12, water_modes: int = 32
-) -> Course:
+def solve(slab: Slab, times: Floats, around: Surroundings, heat_modes: int = 12, water_modes: int = 32) -> Course:
     """March the family through ``times`` [s]. Second order in the step; see the module's words."""
     march = _March(slab, around, Basis(heat_modes), Basis(water_modes))
     for n in range(1, len(times)):
@@ -132,9 +129,9 @@ class _March:
     """The state of all runs at one moment, and the record of those before."""
 
     def __init__(self, slab: Slab, around: Surroundings, heat: Basis, water: Basis) -> None:
-        runs = np.broadcast_shapes(
-            slab.depth_m.shape, slab.start_c.shape, around.factor.shape, around.air_c.shape[1:]
-        )[0]
+        runs = np.broadcast_shapes(slab.depth_m.shape, slab.start_c.shape, around.factor.shape, around.air_c.shape[1:])[
+            0
+        ]
         self.slab = slab.over(runs)
         self.around = around
         self.heat, self.water = heat, water
@@ -299,7 +296,7 @@ class _March:
                 self.stored,
                 self.a,
                 dropped,
-            )  # fmt: skip
+            )
         )
 
     def course(self, times: Floats) -> Course:

@@ -108,7 +108,8 @@ def cook(
 
     ``start_c`` (-2..60) core at the start, ``humidity`` kg water per kg dry air in the chamber (else
     the usual, more with a ``water_pan``), ``rack_offset_k`` how much warmer the lot's rack is than
-    the reading, ``dried_kg_m2`` (0..1) of water that drying has taken from each open face. One run is the best guess alone; more span the ``prior``.
+    the reading, ``dried_kg_m2`` (0..1) of water that drying has taken from each open face. One run is
+    the best guess alone; more span the ``prior``.
 
     Heat and water: :mod:`planner.slab`; properties: Choi and Okos 1986; transfer: Incropera,
     natural and laminar, with Chilton and Colburn.
