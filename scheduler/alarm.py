@@ -18,9 +18,7 @@ class Alarm:
 
     def __init__(self, wake: Callable[[], None]) -> None:
         self._wake = wake
-        self._scheduler = AsyncIOScheduler(
-            timezone="UTC", job_defaults={"misfire_grace_time": None, "coalesce": True}
-        )
+        self._scheduler = AsyncIOScheduler(timezone="UTC", job_defaults={"misfire_grace_time": None, "coalesce": True})
 
     def start(self) -> None:
         """Begin. Needs a running event loop."""

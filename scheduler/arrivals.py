@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from scheduler.columns import clean
 from scheduler.turn import Inbound, Photo
 
 
@@ -44,10 +45,10 @@ def body_of(arrival: Arrival) -> dict[str, Any]:
     inbound, tap = arrival.inbound, arrival.tap
     body: dict[str, Any] = {
         "sender": inbound.sender,
-        "sender_name": inbound.sender_name,
+        "sender_name": clean(inbound.sender_name),
         "chat_kind": inbound.chat_kind,
         "at": inbound.at.isoformat(),
-        "text": inbound.text,
+        "text": clean(inbound.text),
     }
     if inbound.photo is not None:
         body["photo"] = inbound.photo.path

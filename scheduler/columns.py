@@ -29,6 +29,11 @@ def moment_of(stamp: int) -> datetime:
     return EPOCH + stamp * MICROSECOND
 
 
+def clean(text: str) -> str:
+    """Return ``text`` with U+FFFD for what no database can hold: NUL, half a surrogate pair."""
+    return text.replace("\0", "\ufffd").encode("utf-8", "surrogatepass").decode("utf-8", "replace")
+
+
 class Instant(TypeDecorator[datetime]):
     """An aware moment as whole microseconds since 1970: no database can lose its offset."""
 
@@ -56,15 +61,13 @@ class Json(TypeDecorator[Any]):
 
 
 class Words(TypeDecorator[str]):
-    """Text from outside. What no database can hold (NUL, half a surrogate pair) becomes U+FFFD."""
+    """Text from outside, cleaned of what no database can hold."""
 
     impl = Text
     cache_ok = True
 
     def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
-        if value is None:
-            return None
-        return value.replace("\0", "\ufffd").encode("utf-8", "surrogatepass").decode("utf-8", "replace")
+        return None if value is None else clean(value)
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> str | None:
         return value

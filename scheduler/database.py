@@ -51,21 +51,15 @@ class Database:
         """Return the SQLite file, or None where the database is a server."""
         return Path(self.url.database) if self.sqlite and self.url.database else None
 
-    async def write(
-        self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs
-    ) -> T:
+    async def write(self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Run ``work(connection, ...)`` in one transaction and commit it."""
         return await self._run(partial(self.write_now, work, *args, **kwargs))
 
-    async def read(
-        self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs
-    ) -> T:
+    async def read(self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Run ``work(connection, ...)`` in one transaction that writes nothing."""
         return await self._run(partial(self.read_now, work, *args, **kwargs))
 
-    def write_now(
-        self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs
-    ) -> T:
+    def write_now(self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Run ``work`` in one transaction in this thread."""
         for attempt in count(1):
             try:

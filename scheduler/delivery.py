@@ -53,9 +53,7 @@ class DeliveryTuning:
 class Delivery:
     """Sends what stands in the outbox of ``store`` through ``messenger``."""
 
-    def __init__(
-        self, store: Store, messenger: Messenger, clock: Clock, tuning: DeliveryTuning | None = None
-    ) -> None:
+    def __init__(self, store: Store, messenger: Messenger, clock: Clock, tuning: DeliveryTuning | None = None) -> None:
         self._store = store
         self._messenger = messenger
         self._clock = clock
@@ -153,9 +151,7 @@ class Delivery:
         now = self._clock.now()
         slot, go = self._tuning.pacing.chat(out.chat).spend(out.next_slot or now, now)
         wait = go if go > now else None
-        await persist(
-            self._store.close_out, out, "sent", now, messenger_id=sent.id, next_slot=slot, not_before=wait
-        )
+        await persist(self._store.close_out, out, "sent", now, messenger_id=sent.id, next_slot=slot, not_before=wait)
 
     async def _later(self, out: Outgoing, error: Exception, wait_s: float) -> None:
         now = self._clock.now()

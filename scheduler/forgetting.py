@@ -25,9 +25,7 @@ def forget(c: Connection, chat: str, seen: Snapshot, now: datetime) -> None:
         "welcome": False,
         "forgotten_at": now,
     }
-    changed = c.execute(
-        update(chats).where(chats.c.id == chat, chats.c.version == seen.version).values(blank)
-    ).rowcount
+    changed = c.execute(update(chats).where(chats.c.id == chat, chats.c.version == seen.version).values(blank)).rowcount
     if seen.version and changed != 1:
         raise Conflict(f"chat {chat} changed since it was looked at")
     for table in (entries, batches, reminders_table, outbox):
@@ -70,9 +68,7 @@ def _renumber(c: Connection, chat: str, after: int) -> None:
     ).scalars()
     for number in numbers.all() if after else []:
         c.execute(
-            update(batches)
-            .where(batches.c.chat == chat, batches.c.number == number)
-            .values(number=number + after)
+            update(batches).where(batches.c.chat == chat, batches.c.number == number).values(number=number + after)
         )
         c.execute(
             update(reminders_table)

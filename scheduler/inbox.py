@@ -35,9 +35,7 @@ def take_in(c: Connection, arrivals: Sequence[Arrival], cursor: Cursor | None, n
     new = 0
     for arrival in arrivals:
         chat = arrival.inbound.chat
-        insert = upsert(c)(inbox).values(
-            key=arrival.inbound.key, chat=chat, body=body_of(arrival), received_at=now
-        )
+        insert = upsert(c)(inbox).values(key=arrival.inbound.key, chat=chat, body=body_of(arrival), received_at=now)
         stored = c.execute(insert.on_conflict_do_nothing(index_elements=[inbox.c.key]).returning(inbox.c.id))
         if stored.first() is not None:
             new += 1
@@ -45,9 +43,7 @@ def take_in(c: Connection, arrivals: Sequence[Arrival], cursor: Cursor | None, n
             back(c, chat)
     if cursor is not None:
         put = upsert(c)(cursors).values(source=cursor.source, value=cursor.value)
-        c.execute(
-            put.on_conflict_do_update(index_elements=[cursors.c.source], set_={"value": put.excluded.value})
-        )
+        c.execute(put.on_conflict_do_update(index_elements=[cursors.c.source], set_={"value": put.excluded.value}))
     return new
 
 
@@ -60,9 +56,7 @@ def claim(c: Connection, worker: str, now: datetime, limit: int) -> list[Waiting
     """Take the first message of up to ``limit`` chats that nobody is handling."""
     taken = []
     for lane in lanes.claim(c, "in", worker, now, limit):
-        head = c.execute(
-            select(inbox).where(inbox.c.chat == lane.chat, is_new).order_by(inbox.c.id).limit(1)
-        ).first()
+        head = c.execute(select(inbox).where(inbox.c.chat == lane.chat, is_new).order_by(inbox.c.id).limit(1)).first()
         if head is None:
             lanes.release(c, lane.chat, "in", now, waiting=False)
             continue
@@ -96,9 +90,7 @@ def finish(c: Connection, item: Waiting, now: datetime, *, keep_chat: bool = Tru
 def put_back(c: Connection, item: Waiting, trace: str, now: datetime, not_before: datetime) -> None:
     """Let a held message stand, to be tried again at ``not_before``."""
     c.execute(
-        update(inbox)
-        .where(inbox.c.id == item.id)
-        .values(failures=item.failures + 1, deaths=item.deaths, trace=trace)
+        update(inbox).where(inbox.c.id == item.id).values(failures=item.failures + 1, deaths=item.deaths, trace=trace)
     )
     _let_go(c, item.inbound.chat, now, not_before)
 

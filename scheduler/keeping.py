@@ -22,9 +22,7 @@ from scheduler.turn import Chat, NewBatch, Outcome, Snapshot
 Cause = Waiting | Calls
 
 
-def commit(
-    c: Connection, outcome: Outcome, cause: Cause | None, seen: Snapshot, *, now: datetime, worker: str
-) -> None:
+def commit(c: Connection, outcome: Outcome, cause: Cause | None, seen: Snapshot, *, now: datetime, worker: str) -> None:
     """Keep ``outcome``, reckoned from ``seen``, and mark ``cause`` as dealt with.
 
     Raises LeaseLost where the cause is not this worker's any more, Conflict where the chat changed
@@ -44,9 +42,7 @@ def commit(
         inbox.finish(c, cause, now, keep_chat=not (outcome.keep_nothing or outcome.forget))
 
 
-def set_aside(
-    c: Connection, worker: str, item: Waiting, trace: str, outcome: Outcome, *, now: datetime
-) -> None:
+def set_aside(c: Connection, worker: str, item: Waiting, trace: str, outcome: Outcome, *, now: datetime) -> None:
     """Take a message that cannot be handled out of the way, with its trace, and say so."""
     if not inbox.still_held(c, item, worker):
         raise LeaseLost(f"message {item.id} is not in hand any more")

@@ -51,7 +51,7 @@ def claim(c: Connection, way: Way, worker: str, now: datetime, limit: int) -> li
     wanted = (
         select(lanes.c.chat)
         .where(_free(way), _rested(now))
-        .order_by(lanes.c.urgent.desc(), lanes.c.since)
+        .order_by(lanes.c.urgent.desc(), lanes.c.since, lanes.c.chat)
         .limit(limit)
         .with_for_update(skip_locked=True)
         .cte("wanted")
@@ -62,7 +62,7 @@ def claim(c: Connection, way: Way, worker: str, now: datetime, limit: int) -> li
         .values(worker=worker)
         .returning(lanes.c.chat, lanes.c.next_slot, lanes.c.urgent, lanes.c.since)
     ).all()
-    return [Lane(r.chat, r.next_slot) for r in sorted(rows, key=lambda r: (not r.urgent, r.since))]
+    return [Lane(r.chat, r.next_slot) for r in sorted(rows, key=lambda r: (not r.urgent, r.since, r.chat))]
 
 
 def next_claim_at(c: Connection, way: Way, now: datetime) -> datetime | None:

@@ -39,9 +39,7 @@ def tend(c: Connection, worker: str, lease: timedelta) -> tuple[bool, int]:
 def bury(c: Connection) -> list[str]:
     """Take the leases that are over and free what stood under them. Returns whose they were."""
     dead = list(
-        c.execute(
-            delete(workers).where(workers.c.alive_until < server_now()).returning(workers.c.id)
-        ).scalars()
+        c.execute(delete(workers).where(workers.c.alive_until < server_now()).returning(workers.c.id)).scalars()
     )
     free(c, dead)
     return dead

@@ -32,9 +32,7 @@ class Outgoing:
     next_slot: datetime | None = None
 
 
-def enqueue(
-    c: Connection, chat: str, messages: Sequence[Message], now: datetime, *, fleeting: bool = False
-) -> None:
+def enqueue(c: Connection, chat: str, messages: Sequence[Message], now: datetime, *, fleeting: bool = False) -> None:
     """Put messages in the chat's queue, in order. Fleeting ones leave no trace once sent."""
     if not messages:
         return
@@ -107,12 +105,15 @@ def put_back(
 def drop_all(c: Connection, worker: str, chat: str, now: datetime, trace: str) -> None:
     """Drop what is queued for a chat in which nobody can be reached."""
     held = lanes.hold(c, chat, "out", worker)
-    c.execute(
-        update(outbox).where(outbox.c.chat == chat, is_queued).values(state="gone", sent_at=now, trace=trace)
-    )
+    c.execute(update(outbox).where(outbox.c.chat == chat, is_queued).values(state="gone", sent_at=now, trace=trace))
     c.execute(delete(outbox).where(outbox.c.chat == chat, outbox.c.fleeting))
     if held:
         lanes.release(c, chat, "out", now, waiting=False)
+
+
+def outcomes(c: Connection, chat: str) -> list[str]:
+    """Return the state of each message said in a chat, oldest first."""
+    return list(c.execute(select(outbox.c.state).where(outbox.c.chat == chat).order_by(outbox.c.id)).scalars())
 
 
 def message_of(row: Row[Any]) -> Message:
@@ -172,9 +173,7 @@ def _pinned(c: Connection, row: Row[Any]) -> str | None:
     ).scalar_one_or_none()
 
 
-def _let_go(
-    c: Connection, chat: str, now: datetime, not_before: datetime | None, next_slot: datetime | None
-) -> None:
+def _let_go(c: Connection, chat: str, now: datetime, not_before: datetime | None, next_slot: datetime | None) -> None:
     urgent = c.execute(
         select(func.max(case((outbox.c.urgent, 1), else_=0))).where(outbox.c.chat == chat, is_queued)
     ).scalar_one()

@@ -25,9 +25,7 @@ def look_up(c: Connection, chat: str, tap: Tap) -> Press:
 
 def _by_place(c: Connection, chat: str, tap: Tap) -> tuple[Row[Any, Any, Any], dict[str, Any]] | None:
     row = c.execute(
-        select(outbox.c.id, outbox.c.buttons, outbox.c.taken).where(
-            outbox.c.id == tap.message, outbox.c.chat == chat
-        )
+        select(outbox.c.id, outbox.c.buttons, outbox.c.taken).where(outbox.c.id == tap.message, outbox.c.chat == chat)
     ).first()
     if row is None or tap.index is None or not 0 <= tap.index < len(row.buttons):
         return None

@@ -79,10 +79,7 @@ def _claim(c: Connection, worker: str, now: datetime, limit: int, *, protects: b
         .cte("wanted")
     )
     rows = c.execute(
-        update(reminders)
-        .where(reminders.c.id.in_(select(wanted.c.id)))
-        .values(worker=worker)
-        .returning(*reminders.c)
+        update(reminders).where(reminders.c.id.in_(select(wanted.c.id))).values(worker=worker).returning(*reminders.c)
     ).all()
     return [claimed(row) for row in sorted(rows, key=lambda r: (r.due, r.id))]
 
@@ -147,34 +144,24 @@ def set_aside(c: Connection, item: Claimed, worker: str, trace: str) -> bool:
 
 def let_go(c: Connection, ids: Sequence[int], worker: str) -> None:
     """Free held reminders for whoever comes next."""
-    c.execute(
-        update(reminders).where(reminders.c.id.in_(ids), reminders.c.worker == worker).values(worker=None)
-    )
+    c.execute(update(reminders).where(reminders.c.id.in_(ids), reminders.c.worker == worker).values(worker=None))
 
 
 def free_strays(c: Connection, worker: str, in_hand: Collection[int]) -> int:
     """Let go what ``worker`` holds without knowing it, after a claim whose reply was lost."""
     return c.execute(
-        update(reminders)
-        .where(reminders.c.worker == worker, reminders.c.id.not_in(in_hand))
-        .values(worker=None)
+        update(reminders).where(reminders.c.worker == worker, reminders.c.id.not_in(in_hand)).values(worker=None)
     ).rowcount
 
 
 def park(c: Connection, chat: str) -> None:
     """Keep a chat's pending reminders from ringing while nobody can be reached there."""
-    c.execute(
-        update(reminders).where(reminders.c.chat == chat, is_pending).values(state="parked", worker=None)
-    )
+    c.execute(update(reminders).where(reminders.c.chat == chat, is_pending).values(state="parked", worker=None))
 
 
 def unpark(c: Connection, chat: str) -> None:
     """Let a chat's parked reminders ring again, late ones by the policy for late ones."""
-    c.execute(
-        update(reminders)
-        .where(reminders.c.chat == chat, reminders.c.state == "parked")
-        .values(state="pending")
-    )
+    c.execute(update(reminders).where(reminders.c.chat == chat, reminders.c.state == "parked").values(state="pending"))
 
 
 def claimed(row: Row[Any]) -> Claimed:

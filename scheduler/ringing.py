@@ -52,9 +52,7 @@ def begin(
     return snapshot(c, item.chat, now, new_chat, item.batch), Calls(fresh, merged, dropped), due
 
 
-def set_aside(
-    c: Connection, worker: str, item: Claimed, trace: str, outcome: Outcome, *, now: datetime
-) -> None:
+def set_aside(c: Connection, worker: str, item: Claimed, trace: str, outcome: Outcome, *, now: datetime) -> None:
     """Take a reminder that cannot be said out of the way, with its trace, and say so."""
     if not reminders.set_aside(c, item, worker, trace):
         raise LeaseLost(f"reminder {item.id} was moved or withdrawn")

@@ -114,11 +114,12 @@ class Runner:
         """Answer all that came in, ring all that is due and send all that is said, at the clock's moment."""
         while True:
             now = self._clock.now()
+            await self.delivery.flush()
             if items := await self._store.next_inbound(now):
                 await self.turns.handle(items[0])
             elif due := await self._store.claim_due(now, 1):
                 await self.turns.ring(due[0])
-            elif not await self.delivery.flush():
+            else:
                 return
 
     async def advance_to(self, moment: datetime) -> None:

@@ -91,9 +91,7 @@ def _ready_file(database: Database, path: Path, *, alone: bool) -> None:
     sole = Sole(path)
     database.at_close(sole.release)
     if path.exists() and (wrong := damage(path)):
-        raise DatabaseDamaged(
-            f"the database file {path} is damaged ({wrong}): restore a backup, or move the file away"
-        )
+        raise DatabaseDamaged(f"the database file {path} is damaged ({wrong}): restore a backup, or move the file away")
 
 
 def _bring_up_to_date(database: Database, *, migrate: bool) -> None:
@@ -102,8 +100,7 @@ def _bring_up_to_date(database: Database, *, migrate: bool) -> None:
         return
     if found is not None and found not in REVISIONS:
         raise DatabaseNewer(
-            f"the database is of revision {found}, newer than this program knows ({HEAD}):"
-            " install the newer version"
+            f"the database is of revision {found}, newer than this program knows ({HEAD}): install the newer version"
         )
     if not migrate:
         raise DatabaseOlder(f"the database is of revision {found}, not {HEAD}: it has to be migrated first")

@@ -19,9 +19,7 @@ class Sole:
         """Take the lock for the database at ``path``. Raises DatabaseInUse where another has it."""
         beside = path.with_name(path.name + ".lock")
         try:
-            self._connection = sqlite3.connect(
-                beside, timeout=0, isolation_level=None, check_same_thread=False
-            )
+            self._connection = sqlite3.connect(beside, timeout=0, isolation_level=None, check_same_thread=False)
             self._connection.execute("PRAGMA locking_mode=EXCLUSIVE")
             self._connection.execute("BEGIN EXCLUSIVE")
         except sqlite3.OperationalError as error:

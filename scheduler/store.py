@@ -17,6 +17,7 @@ from typing import Any, Concatenate, Literal, ParamSpec, Self, TypeVar
 from sqlalchemy import Connection
 
 from scheduler import (
+    counting,
     forgetting,
     inbox,
     keeping,
@@ -33,6 +34,7 @@ from scheduler import (
 from scheduler.arrivals import Arrival, Cursor, Tap
 from scheduler.bell import TOPICS, Bell, Topic
 from scheduler.clock import Clock, SystemClock
+from scheduler.counting import Aside, Counts
 from scheduler.database import Database
 from scheduler.inbox import Waiting
 from scheduler.keeping import Cause
@@ -228,6 +230,10 @@ class Store:
         """Give a chat the new id that its messenger gave it; everything moves with it."""
         await self._change(TOPICS, forgetting.move, old, new, now)
 
+    async def outcomes(self, chat: str) -> list[str]:
+        """Return what became of each message said in a chat, oldest first (``queued`` while it waits)."""
+        return await self._db.read(outbox.outcomes, chat)
+
     # --- beside a turn ---------------------------------------------------------------------------
 
     async def put_chat(self, chat: Chat, now: datetime) -> None:
@@ -241,6 +247,14 @@ class Store:
     async def batches(self, chat: str | None = None) -> list[tuple[str, BatchFile]]:
         """Return (chat, batch without its journal) of one chat or of all, oldest first."""
         return await self._db.read(snapshots.listing, chat)
+
+    async def aside(self) -> list[Aside]:
+        """Return what broke its handler too often and waits for somebody to look at it."""
+        return await self._db.read(counting.aside)
+
+    async def counts(self) -> Counts:
+        """Return what stands in the store, for the metrics and the doctor."""
+        return await self._db.read(counting.counts, self._clock.now())
 
     # --- membership ------------------------------------------------------------------------------
 

@@ -68,9 +68,7 @@ entries = Table(
     Column("data", Json, nullable=False),
     Column("words", Words, nullable=False),
     Column("voids", Integer),
-    ForeignKeyConstraint(
-        ["chat", "batch"], ["batches.chat", "batches.number"], onupdate="CASCADE", ondelete="CASCADE"
-    ),
+    ForeignKeyConstraint(["chat", "batch"], ["batches.chat", "batches.number"], onupdate="CASCADE", ondelete="CASCADE"),
 )
 
 #: ``state``: pending, rung, dropped (its use was over), parked (the chat is gone), aside (it broke).
@@ -194,6 +192,7 @@ Index(
     lanes.c.way,
     lanes.c.urgent.desc(),
     lanes.c.since,
+    lanes.c.chat,
     sqlite_where=is_free,
     postgresql_where=is_free,
 )

@@ -83,7 +83,7 @@ def upgrade() -> None:
     op.create_index(
         "ix_lanes_free",
         "lanes",
-        ["way", sa.literal_column("urgent DESC"), "since"],
+        ["way", sa.literal_column("urgent DESC"), "since", "chat"],
         sqlite_where=sa.text("waiting = 1 AND worker IS NULL"),
         postgresql_where=sa.text("waiting = true AND worker IS NULL"),
     )
