@@ -48,8 +48,7 @@ def parse_callback(data: str | None) -> tuple[int, int] | None:
 def keyboard(message: int, labels: Sequence[str]) -> InlineKeyboardMarkup | None:
     """The buttons of a message, short ones two to a row. None where it has none."""
     buttons = [
-        InlineKeyboardButton(label, callback_data=callback_data(message, index))
-        for index, label in enumerate(labels)
+        InlineKeyboardButton(label, callback_data=callback_data(message, index)) for index, label in enumerate(labels)
     ]
     rows: list[list[InlineKeyboardButton]] = []
     for button in buttons:

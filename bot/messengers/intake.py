@@ -60,9 +60,7 @@ class _Brought:
 class Intake:
     """Takes updates in: everything is in the store when :meth:`take` returns."""
 
-    def __init__(
-        self, bot: Bot, store: Store, clock: Clock, *, door: Doorkeeper, words: Words, data_dir: Path
-    ) -> None:
+    def __init__(self, bot: Bot, store: Store, clock: Clock, *, door: Doorkeeper, words: Words, data_dir: Path) -> None:
         self._bot = bot
         self._store = store
         self._clock = clock

@@ -29,9 +29,7 @@ GIVE_WAY_S = 3.0
 #: old offset would then hide new messages, so it is only used while it is fresh.
 OFFSET_FRESH = timedelta(days=1)
 
-OTHER_POLLER = (
-    "another program fetches this bot's messages: stop it first, or give this one a token of its own"
-)
+OTHER_POLLER = "another program fetches this bot's messages: stop it first, or give this one a token of its own"
 #: The library's own getUpdates reads a batch whole: one update that it cannot read would hold back
 #: the others, and be logged with its text. Under this name (names have no case at Telegram) the
 #: batch comes as it is.
@@ -47,6 +45,7 @@ class Polling:
         self._clock = clock
         self._intake = intake
         self._source = f"telegram:{bot.id}"
+        self._probation_s = PROBATION_S
 
     async def run(self, stop: asyncio.Event) -> None:
         """Fetch until ``stop``. Raises WorkFailed where another program polls, InvalidToken."""
@@ -61,7 +60,7 @@ class Polling:
                 # One and the same answer to a token withdrawn and to a method that is not there.
                 raise InvalidToken from None
             except Conflict as conflict:
-                if asyncio.get_running_loop().time() < started + PROBATION_S:
+                if asyncio.get_running_loop().time() < started + self._probation_s:
                     raise WorkFailed(OTHER_POLLER) from conflict
                 log.warning(OTHER_POLLER)
                 await pause(stop, GIVE_WAY_S)

@@ -55,9 +55,7 @@ class Presses:
             return
         markup = InlineKeyboardMarkup([[taken]])
         try:
-            await self._bot.edit_message_reply_markup(
-                message.chat.id, message.message_id, reply_markup=markup
-            )
+            await self._bot.edit_message_reply_markup(message.chat.id, message.message_id, reply_markup=markup)
         except TelegramError as error:
             log.info("press not shown: %s", error)
 

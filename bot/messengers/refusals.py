@@ -18,6 +18,7 @@ from telegram.error import (
 )
 
 from bot.messengers.redaction import redact
+from bot.messengers.wire import Unreadable
 from scheduler import messenger
 
 #: Refusals of the chat, not of the message: nobody there can be reached.
@@ -69,8 +70,8 @@ def wait_s(error: RetryAfter) -> float:
 
 
 def perhaps_arrived(error: NetworkError) -> bool:
-    """Whether the request went out whole and no answer came back."""
+    """Whether the request went out whole and no answer that can be read came back."""
     cause = error.__cause__
-    if isinstance(error, TimedOut) and cause is None:
+    if isinstance(error, Unreadable) or (isinstance(error, TimedOut) and cause is None):
         return True
     return isinstance(cause, httpx.HTTPError) and not isinstance(cause, NOT_SENT)

@@ -8,14 +8,12 @@ from __future__ import annotations
 
 import asyncio
 import logging
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from telegram import Bot
 from telegram.error import BadRequest, InvalidToken
-from telegram.request import HTTPXRequest
 
 from bot.complaints import WorkFailed
 from bot.doorkeeper import Doorkeeper
@@ -26,6 +24,7 @@ from bot.messengers.presses import Presses
 from bot.messengers.redaction import keep_out_of_logs
 from bot.messengers.sending import Sender
 from bot.messengers.webhook import Webhook, WebhookSettings
+from bot.messengers.wire import API_URL, BAD_TOKEN, make_bot
 from scheduler.clock import Clock
 from scheduler.delivery import DeliveryTuning
 from scheduler.messenger import Sent
@@ -38,12 +37,6 @@ from scheduler.turns import Sorry
 
 log = logging.getLogger(__name__)
 
-API_URL = "https://api.telegram.org"
-TOKEN_FORM = re.compile(r"[0-9]{1,20}:[A-Za-z0-9_-]{1,200}")
-BAD_TOKEN = (
-    "Telegram does not accept the token: ask @BotFather for it (/mybots, API Token) and set it as "
-    "BRINEBELL_TOKEN or as token in the settings file"
-)
 #: Telegram, "Bots FAQ", limits: one message a second in a chat, 20 a minute in a group, 30 a second
 #: over all; short bursts are let pass.
 PRIVATE_RATE = Rate(every_s=1.0, burst=5)
@@ -110,7 +103,7 @@ async def serve(
     """
     webhook = settings.webhook
     keep_out_of_logs(settings.token, settings.invite, webhook.secret if webhook else None)
-    bot = make_bot(settings)
+    bot = make_bot(settings.token, settings.api_url, settings.answer_within_s)
     try:
         await until_done(stop, bot.initialize, "connecting to Telegram")
         if stop.is_set():
@@ -130,32 +123,9 @@ async def serve(
         await bot.shutdown()
 
 
-def make_bot(settings: TelegramSettings) -> Bot:
-    """The library's bot for these settings. Raises WorkFailed for what cannot be a token."""
-    if not TOKEN_FORM.fullmatch(settings.token):
-        raise WorkFailed(BAD_TOKEN)
-    wait_s = settings.answer_within_s
-    base = settings.api_url.rstrip("/")
-    return Bot(
-        settings.token,
-        base_url=f"{base}/bot",
-        base_file_url=f"{base}/file/bot",
-        request=HTTPXRequest(
-            connection_pool_size=64,
-            read_timeout=wait_s,
-            write_timeout=wait_s,
-            connect_timeout=wait_s,
-            pool_timeout=wait_s,
-            media_write_timeout=3 * wait_s,
-        ),
-    )
-
-
 def telegram_tuning() -> Tuning:
     """The runner's tuning with Telegram's rates."""
-    pacing = Pacing(
-        overall=OVERALL_RATE, chat=lambda chat: GROUP_RATE if chat.startswith("-") else PRIVATE_RATE
-    )
+    pacing = Pacing(overall=OVERALL_RATE, chat=lambda chat: GROUP_RATE if chat.startswith("-") else PRIVATE_RATE)
     return Tuning(delivery=DeliveryTuning(pacing=pacing))
 
 

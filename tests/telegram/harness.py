@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import asyncio
+import io
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
 
+from PIL import Image
+
+from bot.complaints import WorkFailed
 from bot.messengers.telegram import TelegramSettings, serve, telegram_tuning
 from scheduler.clock import SystemClock
 from scheduler.delivery import DeliveryTuning
 from scheduler.runner import Tuning
 from scheduler.store import Store
 from scheduler.turn import Answering, Chat
+from tests.telegram.parrot import Parrot
 from tests.telegram.standin import StandIn
+from tests.telegram.world import Note, Person, Room
 
 INVITE = "Kelp-Lantern"
 
@@ -40,15 +46,11 @@ def quick_tuning() -> Tuning:
 
 async def open_store(folder: Path) -> Store:
     """A store in which a new chat has not given the invite word."""
-    return await Store.open(
-        f"sqlite:///{folder / 'test.sqlite3'}", new_chat=lambda chat: Chat(chat, welcome=False)
-    )
+    return await Store.open(f"sqlite:///{folder / 'test.sqlite3'}", new_chat=lambda chat: Chat(chat, welcome=False))
 
 
 @asynccontextmanager
-async def running(
-    telegram: StandIn, answering: Answering, folder: Path, **given: Any
-) -> AsyncIterator[Store]:
+async def running(telegram: StandIn, answering: Answering, folder: Path, **given: Any) -> AsyncIterator[Store]:
     """The bot at work; it has stopped by itself or is stopped at the end. Raises what it raised."""
     settings = settings_for(telegram, folder, **given)
     store, stop = await open_store(folder), asyncio.Event()
@@ -63,6 +65,41 @@ async def running(
             await serving
         finally:
             await store.close()
+
+
+async def failure(telegram: StandIn, folder: Path, **given: Any) -> str:
+    """What the bot says when it gives up by itself."""
+    store = await open_store(folder)
+    serving = serve(
+        settings_for(telegram, folder, **given),
+        Parrot(),
+        store,
+        SystemClock(),
+        asyncio.Event(),
+        words=Lines(),
+        tuning=quick_tuning(),
+    )
+    try:
+        async with asyncio.timeout(10):
+            await serving
+    except WorkFailed as failed:
+        return str(failed)
+    finally:
+        await store.close()
+    raise AssertionError("it ended without a word")
+
+
+async def answers(telegram: StandIn, who: Person | Room, count: int = 1) -> list[Note]:
+    """The bot's messages in a chat, once there are that many."""
+    await telegram.world.until(lambda: len(telegram.world.said(who)) >= count)
+    return telegram.world.said(who)
+
+
+def picture(colour: str = "red", size: tuple[int, int] = (60, 40), form: str = "JPEG") -> bytes:
+    """A picture's file."""
+    out = io.BytesIO()
+    Image.new("RGB", size, colour).save(out, form)
+    return out.getvalue()
 
 
 def settings_for(telegram: StandIn, folder: Path, **given: Any) -> TelegramSettings:

@@ -35,13 +35,8 @@ AS_JSON = {
     "link_preview_options",
     "reply_parameters",
 }
-TAKEN_OVER = (
-    "Conflict: terminated by other getUpdates request; make sure that only one bot instance is running"
-)
-HOOKED = (
-    "Conflict: can't use getUpdates method while webhook is active; use deleteWebhook to delete the "
-    "webhook first"
-)
+TAKEN_OVER = "Conflict: terminated by other getUpdates request; make sure that only one bot instance is running"
+HOOKED = "Conflict: can't use getUpdates method while webhook is active; use deleteWebhook to delete the webhook first"
 
 
 class StandIn:

@@ -11,22 +11,9 @@ import pytest
 from PIL import Image
 
 from tests.telegram import faults
-from tests.telegram.harness import Lines, running
+from tests.telegram.harness import Lines, answers, picture, running
 from tests.telegram.parrot import Parrot
 from tests.telegram.standin import StandIn
-from tests.telegram.world import Note, Person, Room
-
-
-def picture(colour: str = "red", size: tuple[int, int] = (60, 40), form: str = "JPEG") -> bytes:
-    out = io.BytesIO()
-    Image.new("RGB", size, colour).save(out, form)
-    return out.getvalue()
-
-
-async def answers(telegram: StandIn, who: Person | Room, count: int = 1) -> list[Note]:
-    """The bot's messages in a chat, once there are that many."""
-    await telegram.world.until(lambda: len(telegram.world.said(who)) >= count)
-    return telegram.world.said(who)
 
 
 async def test_text_in_text_and_buttons_out(telegram: StandIn, tmp_path: Path) -> None:
@@ -250,9 +237,7 @@ async def test_a_card_that_may_not_be_pinned_is_there_all_the_same(telegram: Sta
     assert crew.pinned == []
 
 
-async def test_in_a_group_with_privacy_a_mention_and_a_reply_are_heard(
-    telegram: StandIn, tmp_path: Path
-) -> None:
+async def test_in_a_group_with_privacy_a_mention_and_a_reply_are_heard(telegram: StandIn, tmp_path: Path) -> None:
     world, ann, bo = telegram.world, telegram.world.person("Ann"), telegram.world.person("Bo")
     crew = world.group("The crew", privacy=True)
     async with running(telegram, parrot := Parrot(), tmp_path):
@@ -297,7 +282,8 @@ async def test_any_text_passes_through(telegram: StandIn, tmp_path: Path, text: 
     async with running(telegram, parrot := Parrot(), tmp_path):
         world.says(ann, text)
         await answers(telegram, ann)
-    assert [i.text for i in parrot.seen] == [text]
+    # No database takes a NUL; it may be replaced on the way.
+    assert [i.text.replace("\0", "\ufffd") for i in parrot.seen] == [text.replace("\0", "\ufffd")]
 
 
 async def test_an_update_of_a_form_never_seen_holds_up_nothing(telegram: StandIn, tmp_path: Path) -> None:

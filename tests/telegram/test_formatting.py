@@ -51,11 +51,7 @@ def test_callback_data_fits_and_is_read_back(message: int, index: int) -> None:
     assert formatting.parse_callback(data) == (message, index)
 
 
-@given(
-    st.none()
-    | st.text()
-    | st.sampled_from(["1:", ":1", "-1:0", "1:-1", "1:0 ", "٣:١", "9" * 19 + ":0", "1:100"])
-)
+@given(st.none() | st.text() | st.sampled_from(["1:", ":1", "-1:0", "1:-1", "1:0 ", "٣:١", "9" * 19 + ":0", "1:100"]))
 def test_other_callback_data_is_nobodys(data: str | None) -> None:
     read = formatting.parse_callback(data)
     assert read is None or formatting.callback_data(*read) == data

@@ -154,7 +154,7 @@ def test_a_group_that_moves_and_a_chat_that_shuts_the_bot_out(world: World) -> N
     assert read(Update.de_json(old_side), HELPER, NOW) == Moved(str(crew.id), str(new.id))
     assert read(Update.de_json(new_side), HELPER, NOW) is None
     for status, result in (("kicked", Left(str(ann.id))), ("member", None)):
-        world.push({"my_chat_member": member_change(world, ann.id, status)})
+        world.push(world.member_change(ann.id, status))
         assert heard(world) == result
 
 
@@ -165,16 +165,3 @@ def test_service_messages_and_unknown_kinds_say_nothing(world: World) -> None:
     assert heard(world) is None
     world.push({"something_new": {"id": 1}})
     assert heard(world) is None
-
-
-def member_change(world: World, chat: int, status: str) -> dict[str, Any]:
-    """The update that tells what became of the bot in a chat."""
-    was = {"user": BOT, "status": "member"}
-    now = {"user": BOT, "status": status} | ({"until_date": 0} if status == "kicked" else {})
-    return {
-        "chat": world.rooms[chat].to_json(),
-        "from": {"id": 5, "is_bot": False, "first_name": "Ann"},
-        "date": int(SAID_AT.timestamp()),
-        "old_chat_member": was,
-        "new_chat_member": now,
-    }

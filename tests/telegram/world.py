@@ -135,9 +135,7 @@ class World:
 
     def says(self, who: Person, text: str, room: Room | None = None, reply_to: Note | None = None) -> Note:
         """A typed message; delivered to the bot unless the group keeps it from the bot."""
-        note = self.note(
-            room or self.rooms[who.id], who.to_json(), {"text": text, "entities": entities(text)}
-        )
+        note = self.note(room or self.rooms[who.id], who.to_json(), {"text": text, "entities": entities(text)})
         self._deliver(note, reply_to)
         return note
 
@@ -188,6 +186,18 @@ class World:
         }
         self.push({"callback_query": press})
         return query
+
+    def member_change(self, chat: int, status: str) -> Json:
+        """The update that tells what became of the bot in a chat: "kicked", "left", "member"."""
+        member = {"user": BOT, "status": status} | ({"until_date": 0} if status == "kicked" else {})
+        change = {
+            "chat": self.rooms[chat].to_json(),
+            "from": {"id": 5, "is_bot": False, "first_name": "Somebody"},
+            "date": int(self.now()),
+            "old_chat_member": {"user": BOT, "status": "member"},
+            "new_chat_member": member,
+        }
+        return {"my_chat_member": change}
 
     # -- bookkeeping
 
