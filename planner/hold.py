@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
-from planner.limits import citation, limit, rule
+from planner.limits import ROUNDING_C, citation, limit, rule
 from planner.ranges import require_between
 from planner.readings import Reading, coldest_by_moment
 from planner.sources import Citation
@@ -69,7 +69,7 @@ def marks(work_to_c: float | None = None) -> tuple[Mark, Mark]:
     require_between("work_to_c", work_to_c, floor.core_c, HOTTEST_MARK_C, "°C")
     if work_to_c < limit("floor").most_c:
         return floor, replace(floor, name="aim")
-    return floor, replace(aim, core_c=min(work_to_c, HOTTEST_MARK_C))
+    return floor, replace(aim, core_c=work_to_c - ROUNDING_C)
 
 
 def _mark(key: str) -> Mark:

@@ -16,7 +16,7 @@ from planner.sources import Citation, cite, rules
 from planner.units import celsius
 
 #: Half of the last digit of a reading kept to 0.01 °C: 40 °F comes back as 4.44.
-_ROUNDING_C = 0.0051
+ROUNDING_C = 0.0051
 
 
 @dataclass(frozen=True)
@@ -30,12 +30,12 @@ class Limit:
     @cached_property
     def least_c(self) -> float:
         """Coldest reading [°C] that meets the limit as "at least"."""
-        return min(self.c, celsius(self.f, "degF")) - _ROUNDING_C
+        return min(self.c, celsius(self.f, "degF")) - ROUNDING_C
 
     @cached_property
     def most_c(self) -> float:
         """Warmest reading [°C] that meets the limit as "at most"."""
-        return max(self.c, celsius(self.f, "degF")) + _ROUNDING_C
+        return max(self.c, celsius(self.f, "degF")) + ROUNDING_C
 
     def reached(self, value_c: float) -> bool:
         """True if ``value_c`` is at or above the limit."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from itertools import accumulate
 
 from hypothesis import strategies as st
 
@@ -26,6 +27,17 @@ def read(*pairs: tuple[float, float]) -> list[Reading]:
 def read_f(*pairs: tuple[float, float]) -> list[Reading]:
     """Readings from (minute, °F)."""
     return [Reading(after(minute), celsius(value_f, "degF")) for minute, value_f in pairs]
+
+
+def walks(values_c: list[float], size: int = 14) -> st.SearchStrategy[list[Reading]]:
+    """Readings one after the other, 1 to 40 minutes apart, each of a few telling temperatures."""
+    step = st.tuples(st.integers(1, 40), st.sampled_from(values_c))
+
+    def walked(steps: list[tuple[int, float]]) -> list[Reading]:
+        minutes = accumulate(gap for gap, _ in steps)
+        return read(*((minute, value_c) for minute, (_, value_c) in zip(minutes, steps, strict=True)))
+
+    return st.lists(step, max_size=size).map(walked)
 
 
 def logs(low_c: float, high_c: float, last_min: int, size: int = 12) -> st.SearchStrategy[list[Reading]]:

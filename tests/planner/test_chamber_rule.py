@@ -66,14 +66,16 @@ def test_window_of_cold_smoking(chamber_f: float, hours: float, limit_h: float, 
     assert found.too_warm == (celsius(chamber_f, "degF") > 32.3)
 
 
+def test_one_milder_reading_ends_the_cool_window() -> None:
+    assert cold_smoke(read_f((5, 48), (60, 60), (90, 48)), T0, after(120)).limit_h == 20
+
+
 def test_a_chamber_nobody_read_has_the_shorter_window() -> None:
     assert cold_smoke([], T0, after(60)).limit_h == 20
 
 
 @given(logs(0.0, 40.0, 1500), logs(0.0, 40.0, 1500, size=2))
-def test_more_readings_never_lengthen_a_window_already_short(
-    chamber: list[Reading], more: list[Reading]
-) -> None:
+def test_more_readings_never_lengthen_a_window_already_short(chamber: list[Reading], more: list[Reading]) -> None:
     if chamber:
         before = cold_smoke(chamber, T0, after(1500))
         later = cold_smoke([*chamber, *more], T0, after(1500))

@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 
 from planner.cooling_rule import CoolState, cooling_rule, cooling_status
 from planner.readings import Reading
-from tests.planner.moments import LATER, after, logs, read, read_f
+from tests.planner.moments import LATER, after, logs, read, read_f, walks
 
 FOOD_CODE = cooling_rule("food_code")
-LOGS = logs(0.0, 70.0, 600)
+LOGS = st.one_of(logs(0.0, 70.0, 600), walks([63.0, 58.0, 40.0, 20.0, 4.0]))
 
 
 def state(core: list[Reading], now_min: float = 1e4) -> CoolState:
@@ -63,9 +63,7 @@ def test_the_start_decides() -> None:
         (read((0, 63), (300, 4)), 400, CoolState.UNPROVEN, "first_leg"),
     ],
 )
-def test_what_readings_prove(
-    core: list[Reading], now_min: float, expected: CoolState, leg: str | None
-) -> None:
+def test_what_readings_prove(core: list[Reading], now_min: float, expected: CoolState, leg: str | None) -> None:
     found = cooling_status(core, after(now_min))
     assert (found.state, found.leg) == (expected, leg)
 

@@ -83,9 +83,7 @@ def test_time_to_toxin_by_hand(row: dict[str, str]) -> None:
     assert days_f(float(row["temp_f"])) == pytest.approx(float(row["days"]), abs=0.0005)
 
 
-@pytest.mark.parametrize(
-    "row", rows("toxin_observed"), ids=lambda row: f"{row['product'][:15]}-{row['temp_c']}"
-)
+@pytest.mark.parametrize("row", rows("toxin_observed"), ids=lambda row: f"{row['product'][:15]}-{row['temp_c']}")
 def test_time_to_toxin_lies_below_every_observation(row: dict[str, str]) -> None:
     """Garcia and others 1987, Baker and Genigeorgis 1990: earliest toxin in unsalted fish."""
     assert toxin_days(float(row["temp_c"])) < float(row["earliest_d"])

@@ -13,10 +13,10 @@ from planner.hold import Mark, hold_status, marks
 from planner.ranges import OutOfRange
 from planner.readings import Reading
 from planner.units import celsius
-from tests.planner.moments import LATER, after, logs, read, read_f
+from tests.planner.moments import LATER, after, logs, read, read_f, walks
 
 FLOOR, AIM = marks()
-CORES = logs(55.0, 75.0, 240)
+CORES = walks([62.0, 63.0, 63.0, 72.0, 72.0])
 CHAMBERS = logs(55.0, 95.0, 240, size=4)
 
 
@@ -37,8 +37,10 @@ def test_a_person_may_work_to_the_floor_and_to_anything_above() -> None:
     _, aim = marks(celsius(145, "degF"))
     assert aim.name == "aim"
     assert aim.reached(celsius(145, "degF"))
-    assert marks(celsius(150, "degF"))[1].core_c == pytest.approx(65.56, abs=0.005)
-    assert marks(82.2)[1].core_c == 82.2
+    for work_to_f in (150, 160, 180):
+        chosen = marks(round(celsius(work_to_f, "degF"), 2))[1]
+        assert chosen.reached(celsius(work_to_f, "degF"))
+        assert not chosen.reached(celsius(work_to_f - 0.1, "degF"))
 
 
 @pytest.mark.parametrize("work_to_c", [60.0, celsius(144, "degF"), 120.0])
@@ -89,6 +91,11 @@ def test_a_running_hold_says_when_to_read_again() -> None:
     assert (hold.due_at, hold.next_reading_by) == (after(30), after(55))
     late = hold_status(read((0, 63), (20, 64)), [], FLOOR, after(56))
     assert (late.since, late.held_min, late.best_min, late.broken_by) == (None, 0, 20, "gap")
+
+
+def test_a_later_break_does_not_unmake_it() -> None:
+    hold = hold_status(read((0, 63), (30, 63), (40, 50), (50, 63)), [], FLOOR, after(50))
+    assert (hold.met, hold.met_at, hold.broken_by) == (True, after(30), None)
 
 
 def test_readings_that_lie_ahead_prove_nothing() -> None:

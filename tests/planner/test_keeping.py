@@ -159,9 +159,7 @@ def test_a_warmer_reading_only_moves_it_earlier(
 
 
 @given(ANY_KEEP, FRIDGES, st.integers(720, 30000), st.integers(720, 30000))
-def test_after_packing_the_date_never_moves_later(
-    keeping: KeepFor, fridge: list[Reading], a: int, b: int
-) -> None:
+def test_after_packing_the_date_never_moves_later(keeping: KeepFor, fridge: list[Reading], a: int, b: int) -> None:
     early, late = sorted((a, b))
     assert latest(keeping(fridge, after(late))) <= latest(keeping(fridge, after(early)))
 

@@ -52,9 +52,7 @@ def table_rows(name: str) -> list[Any]:
     return [pytest.param(name, row, id=f"{name}-{row['temp_c']}") for row in rows(name)]
 
 
-@pytest.mark.parametrize(
-    ("name", "row"), [*table_rows("lethality_listeria"), *table_rows("lethality_botulinum_b")]
-)
+@pytest.mark.parametrize(("name", "row"), [*table_rows("lethality_listeria"), *table_rows("lethality_botulinum_b")])
 def test_fda_inactivation_tables(name: str, row: dict[str, str]) -> None:
     """FDA Hazards Guide 4th ed., Appendix 4, Tables A-3 and A-4: rate and minutes for six decades.
 
@@ -154,9 +152,7 @@ CASES: dict[str, Callable[[], float]] = {
     "bot_90": lambda: SPORES.minutes_for(6, 90),
     "bot_95": lambda: SPORES.minutes_for(6, 95),
     "bot_63_30": lambda: 30 * KillModel(90, 7, 10, SPORES.d_ref_min).rate(62.8) / SPORES.d_ref_min,
-    "LE01": lambda: sum(
-        m * KillModel(121.1, 10, 10, 1).rate(t) for m, t in ((20, 71.1), (20, 98.9), (33, 110.0))
-    ),
+    "LE01": lambda: sum(m * KillModel(121.1, 10, 10, 1).rate(t) for m, t in ((20, 71.1), (20, 98.9), (33, 110.0))),
     "LE02": lambda: 1.85 / KillModel(62.0, 4.25, 4.25, 1.85).rate(60.0),
 }
 
@@ -179,6 +175,11 @@ def test_coarse_readings_credit_the_colder_end() -> None:
     """A trapezoid over 20 min samples over-estimates the ramp by 14 % (MT11 against MT07)."""
     assert lethality(ramp(20), LATER).minutes < equivalent_minutes(ramp(0.25), LISTERIA)
     assert lethality(read((0, 70), (11, 71)), LATER).minutes == pytest.approx(11.0)
+
+
+def test_hotter_than_the_table_earns_no_more() -> None:
+    """Table A-3 ends at 85 °C."""
+    assert LISTERIA.rate(95.0) == LISTERIA.rate(85.0)
 
 
 def test_spores_are_never_said_to_be_killed() -> None:

@@ -9,9 +9,7 @@ from planner.sources import Status
 from planner.units import celsius
 
 
-@pytest.mark.parametrize(
-    "key", ["floor", "aim", "fridge", "brine_start", "raw_rte.warm_above", "airless_cold"]
-)
+@pytest.mark.parametrize("key", ["floor", "aim", "fridge", "brine_start", "raw_rte.warm_above", "airless_cold"])
 @pytest.mark.parametrize("digits", [2, 6])
 def test_a_thermometer_in_either_scale_meets_the_printed_figure(key: str, digits: int) -> None:
     there = limit(key)
@@ -21,9 +19,7 @@ def test_a_thermometer_in_either_scale_meets_the_printed_figure(key: str, digits
 
 
 @pytest.mark.parametrize(("key", "below_f", "above_f"), [("floor", 144.9, 145), ("fridge", 38, 38.1)])
-def test_a_tenth_of_a_degree_fahrenheit_past_the_figure_does_not(
-    key: str, below_f: float, above_f: float
-) -> None:
+def test_a_tenth_of_a_degree_fahrenheit_past_the_figure_does_not(key: str, below_f: float, above_f: float) -> None:
     there = limit(key)
     if key == "floor":
         assert not there.reached(celsius(below_f, "degF"))

@@ -60,8 +60,6 @@ def test_very_thick_fish_is_not_covered() -> None:
 
 
 @given(logs(-40.0, 0.0, 12 * DAY, size=20), logs(-19.5, 5.0, 12 * DAY, size=3), st.floats(5.0, 100.0))
-def test_a_warmer_reading_never_proves(
-    freezer: list[Reading], warm: list[Reading], thickness_mm: float
-) -> None:
+def test_a_warmer_reading_never_proves(freezer: list[Reading], warm: list[Reading], thickness_mm: float) -> None:
     before = freezing_proven(freezer, thickness_mm, LATER)
     assert before is not None or freezing_proven([*freezer, *warm], thickness_mm, LATER) is None
