@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.growth import toxin_days
+from planner.growth import listeria_per_day, toxin_days
 from planner.keeping import Keep, Pack, Product, keep_by
 from planner.readings import Reading
 from planner.sources import Status, table
@@ -123,6 +123,13 @@ def test_no_cap_outlasts_the_toxin_model() -> None:
         if row["to_c"] and float(row["to_c"]) <= 30.0:
             assert float(row["hours"]) / 24.0 <= 0.82 * toxin_days(float(row["to_c"]))
     assert 14 / toxin_days(3.3) == pytest.approx(0.69, abs=0.005)
+
+
+def test_cold_smoked_fish_stays_below_one_decade_of_listeria() -> None:
+    """Square-root model (Delignette-Muller 2006) at the top of each row of the fridge."""
+    for row in table("storage_caps"):
+        if row["class"] == "cold" and row["to_c"] and float(row["to_c"]) <= 10.0:
+            assert float(row["hours"]) / 24.0 * listeria_per_day(float(row["to_c"])) < 1.0
 
 
 def test_sources_name_the_row_that_set_the_date() -> None:
