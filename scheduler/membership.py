@@ -26,14 +26,15 @@ def beat(c: Connection, worker: str, lease: timedelta) -> bool:
     return c.execute(renewed).rowcount == 1
 
 
-def tend(c: Connection, worker: str, lease: timedelta) -> tuple[bool, int]:
-    """Renew a worker's lease and free what dead ones held.
+def tend(c: Connection, worker: str, name: str, lease: timedelta) -> int:
+    """Renew a worker's lease, or enter it anew, and free what dead ones held.
 
-    Returns whether the lease had held, and how many workers there are.
+    Returns how many workers there are.
     """
-    held = beat(c, worker, lease)
+    if not beat(c, worker, lease):
+        join(c, worker, name, lease)
     bury(c)
-    return held, count(c)
+    return count(c)
 
 
 def bury(c: Connection) -> list[str]:

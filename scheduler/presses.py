@@ -23,11 +23,17 @@ def look_up(c: Connection, chat: str, tap: Tap) -> Press:
     return Press(label=button["label"], means=button["means"], message=row.id, taken=row.taken)
 
 
+#: No row has a greater number: a forged press may name any.
+MOST = 2**63 - 1
+
+
 def _by_place(c: Connection, chat: str, tap: Tap) -> tuple[Row[Any, Any, Any], dict[str, Any]] | None:
+    if tap.message is None or not 0 < tap.message <= MOST or tap.index is None:
+        return None
     row = c.execute(
         select(outbox.c.id, outbox.c.buttons, outbox.c.taken).where(outbox.c.id == tap.message, outbox.c.chat == chat)
     ).first()
-    if row is None or tap.index is None or not 0 <= tap.index < len(row.buttons):
+    if row is None or not 0 <= tap.index < len(row.buttons):
         return None
     return row, row.buttons[tap.index]
 

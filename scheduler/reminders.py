@@ -84,6 +84,13 @@ def _claim(c: Connection, worker: str, now: datetime, limit: int, *, protects: b
     return [claimed(row) for row in sorted(rows, key=lambda r: (r.due, r.id))]
 
 
+def listing(c: Connection, chat: str | None = None) -> list[tuple[str, int | None, Ring, str]]:
+    """Return (chat, batch, reminder, state) of one chat or of all, by moment."""
+    query = select(reminders).order_by(reminders.c.due, reminders.c.id)
+    rows = c.execute(query if chat is None else query.where(reminders.c.chat == chat))
+    return [(row.chat, row.batch or None, ring_of(row), row.state) for row in rows]
+
+
 def next_due(c: Connection) -> datetime | None:
     """Return the earliest moment at which a reminder that nobody has falls due."""
     moments = [

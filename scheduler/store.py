@@ -41,7 +41,7 @@ from scheduler.keeping import Cause
 from scheduler.outbox import Outgoing
 from scheduler.reminders import Claimed
 from scheduler.ringing import Calls
-from scheduler.turn import BatchFile, Chat, Due, Outcome, Press, Snapshot
+from scheduler.turn import BatchFile, Chat, Due, Outcome, Press, Ring, Snapshot
 
 LEASE = timedelta(seconds=20)
 #: Messengers repeat what was not acknowledged for a day at most.
@@ -63,6 +63,7 @@ class Store:
         self._works = works
         self.bell = Bell()
         self.worker = uuid.uuid4().hex
+        self._name = f"{socket.gethostname()}:{os.getpid()}"
 
     @classmethod
     async def open(
@@ -156,6 +157,10 @@ class Store:
     async def next_due(self) -> datetime | None:
         """Return the earliest moment at which a reminder falls due, or None."""
         return await self._db.read(reminders.next_due)
+
+    async def reminders(self, chat: str | None = None) -> list[tuple[str, int | None, Ring, str]]:
+        """Return (chat, batch, reminder, state) of one chat or of all, by moment."""
+        return await self._db.read(reminders.listing, chat)
 
     async def claim_due(self, now: datetime, limit: int = 100) -> list[Claimed]:
         """Take up to ``limit`` due reminders in hand: protecting ones first, then the oldest."""
@@ -262,15 +267,11 @@ class Store:
         """Enter as a worker; on SQLite, free what an earlier process left in hand."""
         if self._db.sqlite:
             await self._db.write(membership.clear)
-        name = f"{socket.gethostname()}:{os.getpid()}"
-        await self._db.write(membership.join, self.worker, name, LEASE)
+        await self._db.write(membership.join, self.worker, self._name, LEASE)
 
     async def beat(self) -> int:
         """Renew the lease and free what dead workers held. Returns how many workers there are."""
-        held, workers = await self._db.write(membership.tend, self.worker, LEASE)
-        if not held:
-            await self.join()
-        return workers
+        return await self._db.write(membership.tend, self.worker, self._name, LEASE)
 
     async def free_strays(self, way: Literal["in", "out", "due"], in_hand: Collection[Any]) -> None:
         """Free what this worker holds without having it in hand, after a claim whose reply was lost."""

@@ -9,12 +9,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import psycopg
 import pytest
-from sqlalchemy import make_url
 
 from scheduler.clock import FakeClock
 from scheduler.runner import Runner
 from scheduler.store import Store
+from scheduler.tables import metadata
 from tests.scheduler.parts import T0, Made, Noted
 from tests.scheduler.servers import Server, postgresql
 
@@ -26,11 +27,20 @@ def server() -> Iterator[Server]:
 
 
 @pytest.fixture(scope="session")
-def postgresql_template(server: Server) -> str:
-    """An up-to-date database to copy: quicker than to migrate one for each test."""
+def postgresql_url(server: Server) -> str:
+    """One database for all tests that want an up-to-date one."""
     address = server.database()
     asyncio.run(_make(address))
-    return str(make_url(address).database)
+    return address
+
+
+@pytest.fixture
+def shared(postgresql_url: str) -> str:
+    """The address of a database, emptied, that several processes may share."""
+    with psycopg.connect(postgresql_url) as connection:
+        names = ", ".join(metadata.tables)
+        connection.execute(f"TRUNCATE {names} RESTART IDENTITY")
+    return postgresql_url
 
 
 @pytest.fixture(scope="session")
@@ -59,8 +69,8 @@ def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     if request.param == "sqlite":
         shutil.copy(request.getfixturevalue("sqlite_template"), tmp_path / "store.db")
         return f"sqlite:///{tmp_path / 'store.db'}"
-    server: Server = request.getfixturevalue("server")
-    return server.database(request.getfixturevalue("postgresql_template"))
+    address: str = request.getfixturevalue("shared")
+    return address
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import itertools
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -41,6 +42,13 @@ def ring(key: str = "pull", due: datetime = T0 + HOUR, **more: Any) -> Ring:
 def entry(number: int, text: str = "", at: datetime = T0) -> Entry:
     """A journal entry of somebody's words."""
     return Entry(number, Kind.MESSAGE, at, at, "p1", {"n": number}, text)
+
+
+async def until(true: Callable[[], bool], timeout_s: float = 20) -> None:
+    """Wait until something is so that tells nobody."""
+    async with asyncio.timeout(timeout_s):
+        while not true():  # noqa: ASYNC110
+            await asyncio.sleep(0.005)
 
 
 def echo(seen: Snapshot, inbound: Inbound) -> Outcome:

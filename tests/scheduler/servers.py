@@ -27,12 +27,12 @@ class Server:
             connection.execute("ALTER SYSTEM SET fsync = off")  # only processes are killed, no machine
             connection.execute("SELECT pg_reload_conf()")
 
-    def database(self, template: str | None = None) -> str:
-        """Return the address of a new database, empty or a copy of another."""
+    def database(self) -> str:
+        """Return the address of a new, empty database."""
         self._count += 1
         name = f"t{self._count}"
         with psycopg.connect(self._server.get_uri(), autocommit=True) as connection:
-            connection.execute(f"CREATE DATABASE {name}" + (f" TEMPLATE {template}" if template else ""))
+            connection.execute(f"CREATE DATABASE {name}")
         return self._server.get_uri(database=name)
 
     def restart(self) -> None:

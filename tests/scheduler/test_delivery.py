@@ -12,7 +12,7 @@ from scheduler.pacing import Pacing, Rate
 from scheduler.runner import Tuning
 from scheduler.store import Store
 from scheduler.turn import Message, Outcome
-from tests.scheduler.parts import HOUR, MINUTE, T0, Made, arrival, fresh_key, opening, ring
+from tests.scheduler.parts import HOUR, MINUTE, T0, Made, arrival, fresh_key, opening, ring, until
 
 
 def saying(*messages: Message, **more):
@@ -69,13 +69,14 @@ async def test_a_refused_message_makes_way(desk):
     assert await at.store.outcomes("c1") == ["refused", "sent"]
 
 
-async def test_a_message_that_nobody_takes_for_a_day_is_given_up(desk):
-    at = desk(saying(Message("a"), Message("b")))
+async def test_a_message_that_nobody_takes_is_given_up_in_the_end(desk):
+    tuning = Tuning(delivery=DeliveryTuning(expires=HOUR))
+    at = desk(saying(Message("a"), Message("b")), tuning=tuning)
     at.out.fails["a"] = [OSError("down")] * 10_000
     await say(at)
-    await at.runner.advance_to(T0 + timedelta(hours=23))
+    await at.runner.advance_to(T0 + HOUR)
     assert at.out.texts == []
-    await at.runner.advance_to(T0 + timedelta(hours=25))
+    await at.runner.advance_to(T0 + HOUR + 10 * MINUTE)
     assert at.out.texts == ["b"]
     assert await at.store.outcomes("c1") == ["expired", "sent"]
 
@@ -186,8 +187,7 @@ async def test_a_slow_chat_holds_up_nobody_else(url):
         await slow.others.wait()
         assert not any(t.startswith("slow") for t in slow.texts)
         slow.go.set()
-        while len(slow.texts) < 9:
-            await asyncio.sleep(0.01)
+        await until(lambda: len(slow.texts) == 9)
         delivery.stop()
         await task
     for chat in ("slow", "a", "b"):
@@ -207,8 +207,7 @@ async def test_one_message_is_in_flight_as_long_as_the_messenger_is_quick(url):
     delivery = Delivery(store, quick, clock, DeliveryTuning(patience_s=5))
     task = asyncio.create_task(delivery.run())
     async with asyncio.timeout(20):
-        while len(quick.texts) < 30:
-            await asyncio.sleep(0.01)
+        await until(lambda: len(quick.texts) == 30)
         delivery.stop()
         await task
     assert quick.most == 1
