@@ -133,9 +133,7 @@ def _root_parser() -> Parser:
 
 
 def _add_data(parser: argparse.ArgumentParser, default: Path | None) -> None:
-    parser.add_argument(
-        "--data", metavar="DIR", type=Path, default=default, help="folder of the database and files"
-    )
+    parser.add_argument("--data", metavar="DIR", type=Path, default=default, help="folder of the database and files")
 
 
 def _command_at(argv: list[str]) -> int:

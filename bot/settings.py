@@ -200,9 +200,7 @@ def _read(path: Path) -> dict[str, Any]:
             raise WrongCall(f"no settings file at {path}; write it, or unset {FILE_VARIABLE}") from None
         return {}
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise WrongCall(
-            f"settings file {path} is damaged: {error}; mend that line or remove the file"
-        ) from error
+        raise WrongCall(f"settings file {path} is damaged: {error}; mend that line or remove the file") from error
     except OSError as error:
         raise WrongCall(f"settings file {path} cannot be read: {error.strerror}; mend its rights") from error
 

@@ -31,9 +31,7 @@ def ask(parser: argparse.ArgumentParser) -> None:
     """A question, and how to show the answer."""
     parser.add_argument("question", metavar='"QUESTION"', nargs="+", help="the question, in quotes")
     parser.add_argument("--json", action="store_true", help="print the answer's facts as JSON")
-    parser.add_argument(
-        "--explain", action="store_true", help="print how the question was read instead of the answer"
-    )
+    parser.add_argument("--explain", action="store_true", help="print how the question was read instead of the answer")
 
 
 def telegram(parser: argparse.ArgumentParser) -> None:
@@ -48,9 +46,7 @@ def telegram(parser: argparse.ArgumentParser) -> None:
 def export(parser: argparse.ArgumentParser) -> None:
     """Which batch, and in which form."""
     parser.add_argument("batch", metavar="BATCH", help="its number, or its name")
-    parser.add_argument(
-        "--format", choices=FORMATS, default="csv", help="form of the record (csv where not said)"
-    )
+    parser.add_argument("--format", choices=FORMATS, default="csv", help="form of the record (csv where not said)")
     parser.add_argument("--out", metavar="FILE", type=Path, help="write there instead of to standard output")
     parser.add_argument("--chat", metavar="ID", help="the conversation, where several have such a batch")
 

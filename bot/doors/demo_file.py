@@ -163,9 +163,7 @@ class _Reader:
     def _header(self, line: str) -> None:
         key, colon, value = (part.strip() for part in line.partition(":"))
         if not colon or key not in ("zone", "units", "quiet"):
-            raise ValueError(
-                f"{line[:60]!r} before the first moment; write zone:, units:, quiet: or that moment"
-            )
+            raise ValueError(f"{line[:60]!r} before the first moment; write zone:, units:, quiet: or that moment")
         if key == "zone":
             self.habits = replace(self.habits, zone=known_zone(value))
         elif key == "quiet":

@@ -16,7 +16,7 @@ log = logging.getLogger(__name__)
 
 _PLAIN = frozenset(vars(logging.makeLogRecord({}))) | {"message", "asctime", "taskName"}
 #: Libraries whose chatter is about each single call.
-_NOISY = ("httpx", "httpcore", "telegram", "apscheduler", "tornado.access")
+_NOISY = ("alembic", "httpx", "httpcore", "telegram", "apscheduler", "tornado.access")
 
 
 class JsonLines(logging.Formatter):

@@ -8,6 +8,8 @@ from enum import StrEnum
 from functools import partial
 from pathlib import Path
 
+from sqlalchemy import URL
+
 from bot.complaints import WorkFailed
 from bot.settings import Settings
 from scheduler.errors import StoreError
@@ -26,7 +28,21 @@ def database_url(settings: Settings, which: Which) -> str:
     """A file in the data folder; for Telegram the database that is set, if one is."""
     if which is Which.TELEGRAM and settings.database is not None:
         return settings.database.get_secret_value()
-    return f"sqlite:///{settings.data.absolute() / which}.sqlite3"
+    return URL.create("sqlite", database=str(database_file(settings, which))).render_as_string()
+
+
+def database_file(settings: Settings, which: Which) -> Path:
+    """Where the file of a conversation lies that has no database of its own."""
+    return settings.data.absolute() / f"{which}.sqlite3"
+
+
+def there(settings: Settings) -> list[Which]:
+    """The databases that exist, or are set."""
+    return [
+        which
+        for which in Which
+        if database_file(settings, which).exists() or (which is Which.TELEGRAM and settings.database is not None)
+    ]
 
 
 def data_folder(settings: Settings) -> Path:
@@ -55,12 +71,17 @@ def new_chat(settings: Settings, which: Which, chat: str) -> Chat:
 
 
 @asynccontextmanager
-async def opened(settings: Settings, which: Which) -> AsyncIterator[Store]:
-    """The store that the settings name, made on first use; WorkFailed where it cannot be opened."""
-    data_folder(settings)
+async def opened(settings: Settings, which: Which, *, look: bool = False) -> AsyncIterator[Store]:
+    """The store that the settings name, made on first use; WorkFailed where it cannot be opened.
+
+    ``look`` only reads, and may do so beside a process that works on the same file.
+    """
+    if not look:
+        data_folder(settings)
     url = database_url(settings, which)
+    habits = partial(new_chat, settings, which)
     try:
-        store = await Store.open(url, new_chat=partial(new_chat, settings, which))
+        store = await Store.open(url, migrate=not look, alone=not look, new_chat=habits)
     except StoreError as error:
         raise WorkFailed(str(error)) from error
     try:

@@ -43,9 +43,7 @@ class Clock:
         """True if ``moment`` shows this time in ``zone``."""
         local = moment.astimezone(zone)
         wanted = local.replace(hour=self.hour, minute=self.minute, second=0, microsecond=0)
-        nearest = min(
-            (wanted + timedelta(days=days) for days in (-1, 0, 1)), key=lambda day: abs(day - local)
-        )
+        nearest = min((wanted + timedelta(days=days) for days in (-1, 0, 1)), key=lambda day: abs(day - local))
         if self.day is not None and WEEKDAYS[nearest.weekday()] != self.day:
             return False
         if not self.within:

@@ -10,12 +10,9 @@ def sorry(about: Inbound | Claimed) -> Message:
     """What is said where a message or a reminder had to be set aside."""
     if isinstance(about, Inbound):
         return Message(
-            "That went wrong on my side: nothing of it is recorded.\n"
-            "Please say it once more, a little differently."
+            "That went wrong on my side: nothing of it is recorded.\nPlease say it once more, a little differently."
         )
-    return Message(
-        f'A reminder went wrong on my side ({about.ring.what}, {about.ring.stage}).\nAsk me "what\'s next".'
-    )
+    return Message(f'A reminder went wrong on my side ({about.ring.what}, {about.ring.stage}).\nAsk me "what\'s next".')
 
 
 class TelegramWords:

@@ -75,9 +75,7 @@ def test_a_picture_is_taken_and_what_is_none_is_not(
     assert len(list((tmp_path / "photos").iterdir())) == 1
 
 
-async def test_the_next_session_rings_what_fell_due(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+async def test_the_next_session_rings_what_fell_due(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     clock = FakeClock(datetime(2026, 9, 12, 0, 40, tzinfo=UTC))
     await chat.read_through(Settings(data=tmp_path), ["ring 20"], clock)
     clock.set(datetime(2026, 9, 12, 1, 30, tzinfo=UTC))
@@ -119,9 +117,7 @@ def test_the_habits_of_a_new_chat_are_those_that_are_set(tmp_path: Path) -> None
     assert (found.zone, found.units, found.quiet) == ("Europe/Oslo", "metric", ("23:00", "05:00"))
 
 
-async def test_a_person_types_and_is_answered_above_the_prompt(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+async def test_a_person_types_and_is_answered_above_the_prompt(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     shown: list[Said] = []
     said = asyncio.Event()
 

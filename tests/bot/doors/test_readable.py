@@ -51,9 +51,7 @@ def test_what_is_printed_can_be_read_back(tmp_path: Path, talk: list) -> None:  
 
     parts = [part for part in read_demo(path).parts if isinstance(part.step, Sent)]
     assert [trimmed(part.step) for part in parts] == [trimmed(one) for one in sent]
-    assert [difference(part, came, ZONE) for part, came in zip(parts, said, strict=True)] == [None] * len(
-        sent
-    )
+    assert [difference(part, came, ZONE) for part, came in zip(parts, said, strict=True)] == [None] * len(sent)
 
 
 def test_a_terminal_is_told_nothing_to_obey() -> None:

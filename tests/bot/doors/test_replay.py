@@ -51,18 +51,14 @@ def test_each_line_is_heard_and_answered_at_its_time(replay: Any) -> None:
             "chat": "c1",
             "text": "hello",
             "buttons": ["Done", "Later"],
-            "facts": [
-                {"kind": "answer", "zone": "America/Vancouver", "units": "us", "quiet": ["23:00", "05:30"]}
-            ],
+            "facts": [{"kind": "answer", "zone": "America/Vancouver", "units": "us", "quiet": ["23:00", "05:30"]}],
             "files": [],
         },
     ]
 
 
 def test_what_falls_due_comes_at_its_own_time_before_the_next_line(replay: Any) -> None:
-    out = replay(
-        VANCOUVER, say("17:40", "ring 20"), say("17:50", "ring 5", "c2"), {"at": at("18:30"), "tick": True}
-    )
+    out = replay(VANCOUVER, say("17:40", "ring 20"), say("17:50", "ring 5", "c2"), {"at": at("18:30"), "tick": True})
     times = [(line["at"], line["chat"], line.get("text", "heard")) for line in out]
     assert times == [
         (at("17:40"), "c1", "heard"),
@@ -101,18 +97,14 @@ def test_settings_of_one_chat_and_of_all(replay: Any) -> None:
 
 
 def test_a_setting_of_a_person_stays_when_another_is_set_for_all(replay: Any) -> None:
-    out = replay(
-        VANCOUVER, say("17:40", "metric"), {"settings": {"quiet": ["22:00", "06:00"]}}, say("17:41", "a")
-    )
+    out = replay(VANCOUVER, say("17:40", "metric"), {"settings": {"quiet": ["22:00", "06:00"]}}, say("17:41", "a"))
     fact = out[-1]["facts"][0]
     assert (fact["units"], fact["quiet"]) == ("metric", ["22:00", "06:00"])
 
 
 def test_a_button_is_pressed_by_its_label(replay: Any) -> None:
     press = {"at": at("17:41"), "chat": "c1", "from": "p1", "press": "Done"}
-    out = replay(
-        VANCOUVER, say("17:40", "hello"), press, {**press, "press": "Nowhere"}, {**press, "chat": "c2"}
-    )
+    out = replay(VANCOUVER, say("17:40", "hello"), press, {**press, "press": "Nowhere"}, {**press, "chat": "c2"})
     assert [line["text"] for line in out if "text" in line] == [
         "hello",
         "pressed Done",
@@ -187,9 +179,7 @@ def test_a_demo_that_does_not(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert "expected    ho" in out
 
 
-def test_a_demo_is_shown_and_the_showing_is_a_demo(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_demo_is_shown_and_the_showing_is_a_demo(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     name = chat_file(tmp_path, GOOD)
     assert main(["replay", name]) == 0
     shown = capsys.readouterr().out

@@ -46,9 +46,7 @@ def test_all_is_optional(empty_home: Path) -> None:
     assert settings.quiet == ("22:30", "06:30")
 
 
-def test_the_file_is_read_and_the_environment_goes_first(
-    empty_home: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_file_is_read_and_the_environment_goes_first(empty_home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     write(empty_home, 'zone = "Europe/Oslo"\nunits = "metric"\nallowed_chats = [12, -5]\n')
     monkeypatch.setenv("BRINEBELL_ZONE", "America/Vancouver")
     monkeypatch.setenv("BRINEBELL_QUIET", "23:00-6:00")
