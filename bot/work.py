@@ -37,6 +37,8 @@ class Work:
         self.added: dict[int, list[Entry]] = {}
         self.opened: list[NewBatch] = []
         self.closed: list[int] = []
+        self.renamed: dict[int, str] = {}
+        self.forget = False
         self.loose: list[Ring] | None = None
         self.messages: list[Message] = []
         self._plans: dict[int, tuple[int, Plan]] = {}
@@ -78,6 +80,11 @@ class Work:
         self.opened.append(NewBatch(number, name))
         self.remember(focus=number)
         return file
+
+    def rename(self, file: BatchFile, name: str) -> None:
+        """Call a batch by another name."""
+        self.files[file.number] = replace(self.files[file.number], name=name)
+        self.renamed[file.number] = name
 
     def close(self, file: BatchFile) -> None:
         """End a batch: it rings no more."""
@@ -144,6 +151,8 @@ class Work:
             chat=self.chat if self.chat != self.snapshot.chat else None,
             opened=tuple(self.opened),
             closed=tuple(self.closed),
+            renamed=dict(self.renamed),
+            forget=self.forget,
             entries={n: tuple(e) for n, e in self.added.items()},
             rings=rings,
             messages=tuple(self.messages),

@@ -141,7 +141,7 @@ def _of(entries: Iterable[Entry], kind: Kind) -> tuple[Told, ...]:
 
 
 #: Each group says one thing in several ways: a new way of saying it replaces all the old ones.
-_EXCLUSIVE: tuple[frozenset[str], ...] = (
+EXCLUSIVE: tuple[frozenset[str], ...] = (
     frozenset({"salt_ml_per_l", "salt_g_per_l", "salt_g", "salt_pct", "salometer_deg"}),
     frozenset({"sugar_ml_per_l", "sugar_g_per_l", "sugar_g", "sugar_per_salt"}),
     frozenset({"water_ml", "brine_ml"}),
@@ -155,7 +155,7 @@ def _describe(entries: Iterable[Entry]) -> tuple[dict[str, Any], dict[str, datet
     for entry in entries:
         if entry.kind is not Kind.DESCRIBE:
             continue
-        for group in _EXCLUSIVE:
+        for group in EXCLUSIVE:
             if group & entry.data.keys():
                 for key in group - entry.data.keys():
                     told.pop(key, None)

@@ -76,7 +76,7 @@ def _cold(batch: Batch, now: datetime) -> Gate:
     rule = limit("fridge")
     since = min((at for (s, _), at in batch.started.items() if s is Stage.COOL), default=None)
     fridge = fridge_readings(batch, since) if since else []
-    core = [r for r in core_readings(batch, None, since)] if since else []
+    core = core_readings(batch, None, since) if since else []
     read = [r for r in sorted([*fridge, *core]) if r.at <= now]
     source = citation("fridge").text()
     if not read:

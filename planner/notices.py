@@ -132,8 +132,9 @@ def _air_and_heat(batch: Batch, making: Making, length: Lengths) -> Iterator[Not
 
 def _clock(batch: Batch, layout: Layout) -> Iterator[Notice]:
     if layout.late > timedelta(minutes=5):
-        values = {"late_h": round(layout.late / timedelta(hours=1), 2), "by": str(batch.told.get("ready_by"))}
-        yield Notice("not_ready_in_time", _OURS, values)
+        by = str(batch.told.get("ready_by"))
+        late_h = round(layout.late / timedelta(hours=1), 2)
+        yield Notice("not_ready_in_time", _OURS, {"late_h": late_h, "by": by})
     started = {stage for stage, _ in batch.started}
     if layout.woken > timedelta(minutes=20) and not started & {Stage.DRY, Stage.SMOKE}:
         yield Notice("warm_at_night", _OURS, {"hours": round(layout.woken / timedelta(hours=1), 1)})

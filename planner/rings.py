@@ -18,8 +18,11 @@ from planner.plan import Plan
 from planner.ring import Ring
 from planner.stages import Stage
 
-#: A reminder that protects the food is rung again after this long, until somebody answers.
-AGAIN = timedelta(minutes=10)
+#: A reminder that protects the food is rung again after these waits, the last one over and over,
+#: until somebody answers: *ours*.
+AGAIN = (timedelta(minutes=10), timedelta(minutes=10), timedelta(minutes=15), timedelta(minutes=30))
+#: A touch of the skin can wait a little longer than a core.
+_SKIN_AGAIN = (timedelta(minutes=20), timedelta(minutes=30))
 #: One that was answered with "on it", while what it asks for is still missing.
 AFTER_ANSWER = timedelta(minutes=15)
 #: Any other is rung once more after this long, then left.
@@ -30,6 +33,8 @@ ONCE_MORE = timedelta(minutes=30)
 _FUEL_EVERY = timedelta(hours=1)
 _ROTATE_EVERY = timedelta(minutes=90)
 _LIGHT_AHEAD = timedelta(minutes=30)
+#: The verdict has said it already: the reminder comes only where nobody did it.
+_OUT_AFTER = timedelta(minutes=10)
 
 
 def wanted(plan: Plan, habits: Habits) -> tuple[Ring, ...]:
@@ -70,7 +75,8 @@ def _again(ring: Ring, rung: list[datetime], answers: list[Told]) -> datetime | 
             return snoozed
         return answers[-1].at + AFTER_ANSWER if ring.protects else None
     if ring.protects:
-        return rung[-1] + AGAIN
+        waits = _SKIN_AGAIN if ring.what == "surface" else AGAIN
+        return rung[-1] + waits[min(len(rung), len(waits)) - 1]
     return rung[-1] + ONCE_MORE if len(rung) < 2 else None
 
 
@@ -124,7 +130,7 @@ def _smoking(plan: Plan) -> Iterator[Ring]:
         if cook is None:
             continue
         if cook.next_look is None:
-            yield Ring(f"out:{row.lot}", row.end, "out", Stage.SMOKE, row.lot)
+            yield Ring(f"out:{row.lot}", row.end + _OUT_AFTER, "out", Stage.SMOKE, row.lot)
         else:
             key = f"core:{row.lot}:{count}"
             yield Ring(key, cook.next_look, "core", Stage.SMOKE, row.lot, protects=True)

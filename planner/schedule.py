@@ -20,12 +20,12 @@ HORIZON = timedelta(days=6)
 #: Longest wait in the cold between rinse and rack: *ours*; salted raw fish is not stored.
 LONGEST_REST = timedelta(hours=24)
 
-# What the search pays, per hour unless said: being late outweighs being woken, being woken
+# What the search pays, per hour unless said: being woken outweighs being late for a wish, that
 # outweighs a soak off its best length, and that outweighs waiting.
-_LATE = 10_000.0
+_LATE = 40.0
 _WOKEN_ONCE = 400.0
 _WOKEN = 120.0
-_OFF_TASTE = 60.0
+_OFF_TASTE = 30.0
 _OFF_FREE = 1.0
 _REST = 0.3
 _FINISH = 0.1

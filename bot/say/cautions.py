@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from bot.say.format import Pen
 
-LOCAL_RULES = (
-    "Local food codes and licensed practice come first. Selling needs an approved process and a licence."
-)
+LOCAL_RULES = "Local food codes and licensed practice come first. Selling needs an approved process and a licence."
 
 
 def at_risk(pen: Pen) -> str:

@@ -36,7 +36,9 @@ def _anyway(v: Values, pen: Pen) -> str:
 
 _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
     "went_on_anyway": _anyway,
-    "works_to": lambda v, pen: f"You work to {pen.limit(v['core_c'])} instead of {pen.limit(71.1)}: noted as your choice.",
+    "works_to": lambda v, pen: (
+        f"You work to {pen.limit(v['core_c'])} instead of {pen.limit(71.1)}: noted as your choice."
+    ),
     "exposure_spent": lambda v, pen: (
         f"Do not eat or pack it: {_hours(v['used_h'])} out of the cold, the limit is {_hours(v['limit_h'])}. "
         "Heat, smoke and freezing do not undo it."

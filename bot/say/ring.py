@@ -65,7 +65,7 @@ def _pull(ring: Ring, plan: Plan, pen: Pen) -> Words:
     medium = "salt" if ring.stage == Stage.SALT else "brine"
     text = f"Pull the fish from the {medium}, rinse it, pat it dry."
     if plan.wps:
-        text += f"\nSalt in its water: about {plan.wps.pull_mean:.1f} %, in the middle {plan.wps.pull_core:.1f} %."
+        text += f"\nSalt in its water: about {plan.wps.pull_mean:.1f} %, deepest part {plan.wps.pull_core:.1f} %."
     dry = plan.stage(Stage.DRY)
     if dry and dry.start - pen.now > timedelta(hours=1):
         text += f"\nThen back in the cold, uncovered, until {pen.clock(dry.start)}."
@@ -130,9 +130,7 @@ def _core(ring: Ring, plan: Plan, pen: Pen) -> Words:
     text = f"Read the core of {which}."
     cook = plan.cooks.get(ring.lot or WHOLE)
     if cook and cook.counting_since:
-        text += (
-            f"\nThe hold counts since {pen.clock(cook.counting_since)}; a gap over 35 min starts it again."
-        )
+        text += f"\nThe hold counts since {pen.clock(cook.counting_since)}; a gap over 35 min starts it again."
     elif cook and cook.floor:
         text += f"\nExpected at {pen.limit(62.8)} {pen.between(cook.floor.p10, cook.floor.p90)}."
     return text, [_ON_IT]

@@ -23,6 +23,11 @@ def sourced(reason: Reason, pen: Pen) -> str:
     return f"{reason_words(reason, pen)} [{reason.source}]"
 
 
+def unsourced(fact: Values) -> str:
+    """A reason that was said before, from its fact: what it said and where that stands."""
+    return f"{fact['says']} [{fact['source']}]"
+
+
 def knows(rule: str) -> bool:
     """True if there are words for this rule."""
     return rule in _SAYS
@@ -67,9 +72,7 @@ def _plain(text: str) -> Callable[[Values, Pen], str]:
 
 def _exposure(v: Values, pen: Pen) -> str:
     used, limit = timedelta(hours=v["used_h"]), timedelta(hours=v["limit_h"])
-    return (
-        f"Out of the cold {span(used)}, the limit is {span(limit)}; heat, smoke and freezing do not undo it"
-    )
+    return f"Out of the cold {span(used)}, the limit is {span(limit)}; heat, smoke and freezing do not undo it"
 
 
 def _cool(text: str) -> Callable[[Values, Pen], str]:
@@ -82,9 +85,7 @@ def _cool(text: str) -> Callable[[Values, Pen], str]:
 
 def _weighed(v: Values, pen: Pen) -> str:
     return (
-        f"{v['loss_pct']:.1f} % lighter than at the start"
-        if "loss_pct" in v
-        else "Noted; no earlier weight to compare"
+        f"{v['loss_pct']:.1f} % lighter than at the start" if "loss_pct" in v else "Noted; no earlier weight to compare"
     )
 
 
@@ -102,9 +103,7 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
         f"{v['hold_min']:.0f} min is not"
     ),
     "floor_not_reached": _marks,
-    "reading_odd": _plain(
-        "That fits nothing read so far: check the probe sits in the thickest middle and read again"
-    ),
+    "reading_odd": _plain("That fits nothing read so far: check the probe sits in the thickest middle and read again"),
     "hold_broken_core_below": _plain("The core fell below the mark, so the count starts again"),
     "hold_broken_chamber_below": _plain("The chamber fell below the mark, so the count starts again"),
     "hold_broken_gap": _plain("More than 35 min between readings, so the count starts again"),
@@ -113,12 +112,8 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
         f"Below {pen.limit(71.1)} for an hour with a cold core: the fish lies in the warm"
     ),
     "chamber_in_band": lambda v, pen: f"The usual band is {pen.temp(v['low_c'])} to {pen.temp(v['high_c'])}",
-    "chamber_below_band": lambda v, pen: (
-        f"A bit under the usual {pen.temp(v['low_c'])} to {pen.temp(v['high_c'])}"
-    ),
-    "chamber_above_band": lambda v, pen: (
-        f"A bit over the usual {pen.temp(v['low_c'])} to {pen.temp(v['high_c'])}"
-    ),
+    "chamber_below_band": lambda v, pen: f"A bit under the usual {pen.temp(v['low_c'])} to {pen.temp(v['high_c'])}",
+    "chamber_above_band": lambda v, pen: f"A bit over the usual {pen.temp(v['low_c'])} to {pen.temp(v['high_c'])}",
     "chamber_not_read": _plain("The chamber was not read"),
     "cold_smoke_window": lambda v, pen: f"{span(timedelta(hours=v['left_h']))} left of {v['limit_h']:.0f} h",
     "cold_smoke_too_warm": lambda v, pen: f"Cold smoke stays at or under {pen.limit(32.2)}",
@@ -129,9 +124,7 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
     "cooling_on_course": _cool("{target} is due by {by}"),
     "cooling_too_slow": _cool("{target} is due by {by} and it will not make it like this"),
     "cooling_done": _cool("Down to {end} in time"),
-    "cooling_missed": _cool(
-        "Too slow: a reading shows that {target} was not reached in time. Do not eat or pack it"
-    ),
+    "cooling_missed": _cool("Too slow: a reading shows that {target} was not reached in time. Do not eat or pack it"),
     "cooling_unknown": _cool("The time for {target} ran out with no reading"),
     "cooling_unproven": _cool(
         'Nothing read in time shows {target}. If you did read it then, tell me: "core 68 at 4:10"'
@@ -166,9 +159,7 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
     "airless": _plain("Salt measured and fridge cold enough for an airless pack"),
     "not_smoked": _gate("No hold of the core{of} is on record"),
     "floor_not_held": _gate("No 30 min at {core} on record for the core{of}"),
-    "aim_not_held": _gate(
-        'The core{of} held the floor, not {core}: say "I work to 145" if that is your mark'
-    ),
+    "aim_not_held": _gate('The core{of} held the floor, not {core}: say "I work to 145" if that is your mark'),
     "not_cooled": _gate("No cooling{of} is on record"),
     "cooling_gate": _gate("The cooling{of} is not shown"),
     "cold_not_read": _gate("No reading shows it cold yet: read the fridge or the core"),
@@ -176,7 +167,5 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
     "fridge_not_read": _gate("The fridge was not read"),
     "fridge_not_read_lately": _gate("The fridge was not read within a day"),
     "fridge_too_warm": _gate("The fridge was read too warm for an airless pack"),
-    "parasites_not_frozen": _plain(
-        "Not frozen for parasites on record: 7 days at -20 °C / -4 °F, before cold smoke"
-    ),
+    "parasites_not_frozen": _plain("Not frozen for parasites on record: 7 days at -20 °C / -4 °F, before cold smoke"),
 }

@@ -1,0 +1,295 @@
+"""The conversation: from a message or a due reminder to what is kept and what is said.
+
+Pure: everything it depends on is in the snapshot, everything it wants is in the outcome.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from bot.replies import ask, ask_one, correct, describe, event, reading, small
+from bot.replies.context import context_of
+from bot.replies.part import Part, message_of
+from bot.replies.rings import ring_parts, snooze
+from bot.understanding import Doubt, Heard, Understood, understand
+from bot.work import BELL, Work
+from planner.entries import Kind
+from scheduler.turn import BatchFile, Due, Inbound, Outcome, Press, Snapshot
+
+#: A message longer than this is read in part, and the person is told.
+_LONGEST = 4_096
+
+
+class Conversation:
+    """Answers messages, buttons and photos, and words reminders."""
+
+    def answer(self, snapshot: Snapshot, inbound: Inbound) -> Outcome:
+        """Answer one message, button or photo."""
+        work = Work(snapshot, inbound.sender_name or inbound.sender)
+        if inbound.press is not None:
+            return self._pressed(work, inbound.press)
+        typed = _typed_button(work, inbound.text)
+        if typed is not None:
+            return self._pressed(work, typed, inbound)
+        return self._heard(work, inbound, inbound.text)
+
+    def ring(self, snapshot: Snapshot, due: Due) -> Outcome:
+        """Say a due reminder with the facts of now, and what to want next."""
+        work = Work(snapshot, BELL)
+        parts = ring_parts(work, due)
+        return _finish(work, parts, None)
+
+    def _heard(self, work: Work, inbound: Inbound, text: str) -> Outcome:
+        understood = understand(text, context_of(work, inbound.sender))
+        understood = _settled(work, understood)
+        parts = self._parts(work, understood, inbound, text)
+        if len(text) > _LONGEST:
+            parts.append(Part(f"That was long: I read the first {_LONGEST} characters."))
+        _remember_last(work, inbound.sender, understood)
+        return _finish(work, parts, _heard_fact(understood))
+
+    def _parts(self, work: Work, understood: Understood, inbound: Inbound, text: str) -> list[Part]:
+        parts: list[Part] = []
+        readings = [h for h in understood.heard if h.intent == "reading" and h.slots]
+        if inbound.photo is not None and work.focus is not None:
+            work.add(work.focus, Kind.MESSAGE, {"photo": inbound.photo.path}, words=text)
+            parts.append(Part("Picture kept with the batch.") if not readings else Part(""))
+        open_doubt = understood.doubts[0] if understood.doubts else None
+        for heard in _in_order(understood.heard):
+            if heard.intent == "reading":
+                if readings and heard is readings[0]:
+                    parts.append(
+                        reading.take_readings(work, [h.slots for h in readings], text, batch=_named(work, heard))
+                    )
+                continue
+            if open_doubt is not None and (not heard.slots or heard.intent == "ask"):
+                continue
+            parts.append(self._one(work, heard, text))
+        parts = _retold(work, understood, parts)
+        if open_doubt is not None:
+            main = understood.heard[0]
+            others = {} if main.intent != "reading" else {k: v for k, v in main.slots.items() if k in ("at", "lot")}
+            parts.append(ask_one.ask_doubt(work, open_doubt, main.intent, others, text))
+        elif any(h.intent != "chat" for h in understood.heard) and not _asks(parts):
+            work.remember(asked=None)
+        _note(work, understood, text)
+        return parts
+
+    def _one(self, work: Work, heard: Heard, text: str) -> Part:
+        batch = _named(work, heard)
+        match heard.intent:
+            case "describe":
+                return describe.describe(work, heard.slots, text, batch=batch)
+            case "event":
+                return event.take_event(work, heard.slots, text, batch=batch)
+            case "ask":
+                return ask.answer(work, heard.topic or "other", heard.slots, text, batch=batch)
+            case "correct":
+                return correct.correct(work, heard.slots, heard.old, text, batch=batch)
+            case "setting":
+                return small.setting(work, heard.slots)
+        return small.chat(work, text)
+
+    def _pressed(self, work: Work, press: Press, inbound: Inbound | None = None) -> Outcome:
+        if press.unknown:
+            return _finish(work, [Part("That button is from another time. Ask \"what's next\".")], _pressed_fact({}))
+        if press.taken:
+            return _finish(work, [Part("Already noted.")], _pressed_fact(press.means))
+        means = press.means
+        if "say" in means:
+            told = inbound or Inbound("", work.chat.id, work.who, work.now, str(means["say"]))
+            return self._heard(work, replace(told, press=None, text=str(means["say"])), str(means["say"]))
+        parts = self._means(work, means, press.label)
+        _answered(work, means)
+        return _finish(work, parts, _pressed_fact(means))
+
+    def _means(self, work: Work, means: Mapping[str, Any], label: str) -> list[Part]:
+        file = work.files.get(means["batch"]) if means.get("batch") is not None else work.focus
+        match means:
+            case {"do": "forget_ask"}:
+                return [small.forget_ask(work)]
+            case {"do": "forget"}:
+                return [small.forget(work)]
+            case {"do": "keep"}:
+                return [small.keep(work)]
+            case {"snooze_min": minutes}:
+                return [snooze(work, means, int(minutes))]
+            case {"on_it": True}:
+                return [Part("Good. Tell me what it reads.")]
+        if file is not None and file.number not in {f.number for f in work.running}:
+            return [Part(f"{file.name[:1].upper()}{file.name[1:]} is closed; nothing changed.")]
+        slots = dict(means.get("slots", {}))
+        work.remember(asked=None)
+        match means.get("intent"):
+            case "reading":
+                return [reading.take_readings(work, [slots], label, batch=file)]
+            case "event":
+                return [event.take_event(work, slots, label, batch=file)]
+            case "ask":
+                return [ask.answer(work, str(means.get("topic", "stay")), slots, label, batch=file)]
+            case "correct":
+                return [correct.correct(work, slots, None, label, batch=file)]
+        return [describe.describe(work, slots, label, batch=file)]
+
+
+def _retold(work: Work, understood: Understood, parts: list[Part]) -> list[Part]:
+    """Words about an event are told last, with the plan that the whole message makes.
+
+    A change to the batch that comes along with an event needs no plan of its own.
+    """
+    if len(parts) < 2 or not any(p.about for p in parts):
+        return parts
+    kept = [p for p in parts if p.about or not p.is_plan or _asks([p])]
+    return [event.retell(work, p) if p.about else p for p in kept]
+
+
+def _typed_button(work: Work, text: str) -> Press | None:
+    """A button's label typed as a word is that button, of the newest message that has it."""
+    typed = text.strip().casefold()
+    if not typed or len(typed) > 40:
+        return None
+    for message in work.snapshot.recent[:3]:
+        for button in message.buttons:
+            if button.label.casefold() == typed:
+                return Press(button.label, button.means, None)
+    return None
+
+
+def _settled(work: Work, understood: Understood) -> Understood:
+    """Settle a doubt by the plan where only one of its readings makes sense there."""
+    if not understood.doubts or work.focus is None:
+        return understood
+    doubt, main = understood.doubts[0], understood.heard[0]
+    slots: Mapping[str, Any] | None = None
+    if doubt.reason == "am or pm" and main.intent == "ask":
+        plan = work.plan(work.focus)
+        row = plan.stage(plan.now.stage)
+        slots = _nearest(doubt, row.end) if row is not None and not row.done else None
+    elif doubt.reason == "scale" and doubt.slot == "core_c":
+        slots = _falling(work, work.focus, doubt)
+    if slots is None:
+        return understood
+    settled = replace(main, slots={**main.slots, **slots})
+    return replace(understood, heard=(settled, *understood.heard[1:]), doubts=understood.doubts[1:])
+
+
+#: A core that cools does not rise: this much allows for the probe.
+_RISE_K = 3.0
+
+
+def _falling(work: Work, file: BatchFile, doubt: Doubt) -> Mapping[str, Any] | None:
+    """The only scale in which a core that is cooling has not risen."""
+    plan = work.plan(file)
+    cores = plan.batch.values("core_c")
+    if not plan.coolings or not cores:
+        return None
+    last = float(cores[-1].slots["core_c"])
+    fits = [slots for _, slots in doubt.options if float(slots["core_c"]) <= last + _RISE_K]
+    if len(fits) == 1:
+        return fits[0]
+    usual = {"us": " °F", "metric": " °C"}.get(work.chat.units or "")
+    if usual is None or len(work.chat.memory.get("scales", ())) > 1:
+        return None
+    return next((slots for label, slots in doubt.options if label.endswith(usual)), None)
+
+
+def _nearest(doubt: Doubt, end: datetime) -> Mapping[str, Any] | None:
+    """The option within a few hours of what is planned, if the other one is much farther off."""
+    away = sorted(
+        (abs(datetime.fromisoformat(slots[doubt.slot]) - end), i) for i, (_, slots) in enumerate(doubt.options)
+    )
+    if len(away) < 2 or away[0][0] > timedelta(hours=5) or away[1][0] < 2 * away[0][0] + timedelta(hours=2):
+        return None
+    return doubt.options[away[0][1]][1]
+
+
+def _named(work: Work, heard: Heard) -> BatchFile | None:
+    if heard.batch is None:
+        return None
+    return next((f for f in work.running if f.name.casefold() == heard.batch.casefold()), None)
+
+
+_ORDER = {"setting": 0, "describe": 1, "correct": 2, "event": 3, "reading": 4, "ask": 5, "chat": 6}
+
+
+def _in_order(heard: Sequence[Heard]) -> list[Heard]:
+    """What is told before what is asked, so that the answer knows it; chat only where nothing else is said."""
+    useful = [h for h in heard if h.intent != "chat"] or list(heard[:1])
+    return sorted(useful, key=lambda h: _ORDER.get(h.intent, 9))
+
+
+def _asks(parts: Sequence[Part]) -> bool:
+    return any(fact.get("kind") == "question" for part in parts for fact in part.facts)
+
+
+def _note(work: Work, understood: Understood, text: str) -> None:
+    """Words that changed nothing belong to the record as well."""
+    file = work.focus
+    quiet = all(h.intent in ("ask", "chat", "setting") for h in understood.heard)
+    if file is not None and quiet and text.strip() and file.number not in work.added:
+        work.add(file, Kind.MESSAGE, {}, words=text[:_LONGEST])
+    said = {scale.upper() for scale in _SCALE.findall(text)} if _has_temperature(understood) else set()
+    scales = set(work.chat.memory.get("scales", ()))
+    if said - scales:
+        work.remember(scales=sorted(scales | said))
+
+
+_SCALE = re.compile(r"\d\s*(?:°|deg(?:rees)?)?\s*([cf])\b", re.I)
+
+
+def _has_temperature(understood: Understood) -> bool:
+    return any(key.endswith("_c") for heard in understood.heard for key in heard.slots)
+
+
+def _remember_last(work: Work, sender: str, understood: Understood) -> None:
+    main = understood.heard[0]
+    if main.intent in ("describe", "reading", "event") and main.slots:
+        last = dict(work.chat.memory.get("last", {}))
+        last[sender] = {"intent": main.intent, "slots": dict(main.slots)}
+        work.remember(last=last)
+
+
+def _answered(work: Work, means: Mapping[str, Any]) -> None:
+    """A button under a reminder answers it."""
+    key, number = means.get("ring"), means.get("batch")
+    if key is None or number not in work.files or "snooze_min" in means:
+        return
+    work.add(work.files[number], Kind.ANSWERED, {"key": key})
+    work.remember(rung=None)
+
+
+def _heard_fact(understood: Understood) -> dict[str, Any]:
+    first, *others = [_heard_one(h) for h in understood.heard]
+    return {**first, "also": others} if others else first
+
+
+def _heard_one(heard: Heard) -> dict[str, Any]:
+    found: dict[str, Any] = {"intent": heard.intent, "slots": dict(heard.slots)}
+    if heard.topic:
+        found["topic"] = heard.topic
+    return found
+
+
+def _pressed_fact(means: Mapping[str, Any]) -> dict[str, Any]:
+    return {"intent": str(means.get("intent", "chat")), "slots": dict(means.get("slots", {}))}
+
+
+def _finish(work: Work, parts: Sequence[Part], heard: Mapping[str, Any] | None) -> Outcome:
+    message = message_of(parts)
+    if message is not None:
+        work.say(message)
+        _keep_answer(work, message.text)
+    return work.outcome(heard)
+
+
+def _keep_answer(work: Work, text: str) -> None:
+    """What was answered is in the journal too, where it is not there as a verdict or a plan."""
+    for number, entries in list(work.added.items()):
+        if any(e.kind in (Kind.PLAN, Kind.VERDICT) for e in entries):
+            continue
+        work.add(work.files[number], Kind.MESSAGE, {"text": text}, who=BELL)
+

@@ -1,0 +1,62 @@
+"""What understanding is told of the chat when a message comes in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from bot.understanding import Context, Heard, Rung
+from bot.work import Work
+from planner.batch import WHOLE
+from planner.plan import Plan
+
+#: The reminder's word for a thing, and the word understanding knows it by where they differ.
+_RUNG_AS = {"rotate": "racks", "turn": "racks", "cool": "core", "rack": "dry", "light": "smoke"}
+
+
+def context_of(work: Work, who: str) -> Context:
+    """Habits of the chat, where its batch stands, what was asked and rung."""
+    memory = work.chat.memory
+    focus = work.focus
+    plan = work.plan(focus) if focus else None
+    asked = memory.get("asked") or {}
+    return Context(
+        now=work.now,
+        zone=work.chat.zone,
+        units=work.chat.units,
+        temperature_scales=frozenset(memory.get("scales", ())),
+        stage=str(plan.now.stage) if plan else None,
+        stage_since=plan.now.since if plan and plan.now.begun else None,
+        batch_since=_since(plan) if plan else None,
+        lots=_lots(plan),
+        asked=asked.get("slot"),
+        asked_options=tuple((label, slots) for label, slots in asked.get("options", ())),
+        rung=_rung(memory.get("rung")),
+        last=_last(memory.get("last", {}).get(who)),
+        batches=tuple(f.name for f in work.running),
+    )
+
+
+def _since(plan: Plan) -> datetime:
+    starts = [*plan.batch.started.values(), plan.batch.opened_at]
+    return min(starts)
+
+
+def _lots(plan: Plan | None) -> tuple[str, ...]:
+    if plan is None:
+        return ()
+    return tuple(lot.name for lot in plan.making.lots if lot.name != WHOLE)
+
+
+def _rung(rung: Mapping[str, Any] | None) -> Rung | None:
+    if not rung:
+        return None
+    what = str(rung["what"])
+    return Rung(_RUNG_AS.get(what, what), rung.get("stage"), rung.get("lot"))
+
+
+def _last(last: Mapping[str, Any] | None) -> Heard | None:
+    if not last:
+        return None
+    return Heard(str(last["intent"]), dict(last["slots"]))

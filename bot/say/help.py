@@ -1,0 +1,25 @@
+"""What to type, what is kept, and how to get the record."""
+
+HELP = (
+    "Tell me the batch, like \"4 lb coho fillets, 1 inch, skin on, brining tonight\".\n"
+    "Send what you read: \"core 131 F\", \"tacky\", \"fridge 3 C\", and what you did: \"out of the brine\".\n"
+    "Ask: \"what's next\", \"can it stay till 8\", \"why\". \"Undo\" takes the last thing back."
+)
+
+HELLO = (
+    "Hello. I do the sums and keep the times for your fish, from the brine to the bag.\n"
+    "What are you making? Like \"4 lb coho fillets, 1 inch, skin on, brining tonight\".\n"
+    "Local food codes and licensed practice come first."
+)
+
+PRIVACY = (
+    "I keep this chat's batches: what you wrote about them, readings, times, and what I answered. "
+    "Your chat's number, zone, units and quiet hours too. Nothing else, and nobody else gets it.\n"
+    "\"Delete everything\" removes all of it."
+)
+
+RECORD = "The record is a command: brinebell export {number} --format csv (or json, pdf, calendar)."
+
+FORGET_ASK = "Delete all batches, journals and settings of this chat? That cannot be undone."
+FORGOTTEN = "Everything of this chat is deleted. Only the fact that it was deleted remains."
+KEPT = "Nothing deleted."
