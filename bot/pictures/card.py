@@ -30,11 +30,12 @@ from bot.pictures.look import (
     png,
 )
 from bot.pictures.meter import draw_strip
-from bot.pictures.photo import PHOTO_HEIGHT, open_photo
+from bot.pictures.photo import PHOTO_HEIGHT, banner
 from bot.pictures.records import CardPicture
 from bot.pictures.rows import paragraph, paragraph_height
 from bot.pictures.timeaxis import draw_time, span
 from bot.pictures.values import CHAMBER, draw_readings, draw_values
+from bot.say.cautions import LOCAL_RULES
 from planner.stages import COLD as COLD_STAGES
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ def card_png(card: CardPicture) -> bytes:
 def draw_card(card: CardPicture) -> Figure:
     """The figure behind ``card_png``."""
     below = ", ".join(part for part in (card.species, long_date(card.made_on, card.habit)) if part)
-    photo = None if card.photo is None else open_photo(card.photo)
+    photo = None if card.photo is None else banner(card.photo)
     top = float(PHOTO_HEIGHT) if photo is not None else 0.0
     failed = card.photo is not None and photo is None
     blocks = [b for b in (_stages(card), _figures(card), _curve(card), _note(card), _keep(card, failed)) if b]
@@ -194,7 +195,7 @@ def _keep(card: CardPicture, photo_failed: bool) -> _Block:
             paragraph(page, keep, bold=True)
         for caution in warned:
             paragraph(page, caution, tone=LIMIT)
-        paragraph(page, words.FOOD_CODES, tone=SOFT)
+        paragraph(page, LOCAL_RULES, tone=SOFT)
 
     tall = paragraph_height(keep, bold=True) if keep else 0
-    return _Block(14 + tall + sum(paragraph_height(t) for t in (*warned, words.FOOD_CODES)), draw)
+    return _Block(14 + tall + sum(paragraph_height(t) for t in (*warned, LOCAL_RULES)), draw)

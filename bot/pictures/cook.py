@@ -80,9 +80,7 @@ def _draw_chart(page: Page, cook: CookPicture, top: float) -> None:
     for index, lot in enumerate(cook.lots):
         draw_band(area, over, lot.forecast_c, lot_style(index), show)
         draw_readings(area, over, lot.core_c, lot_style(index), show)
-    draw_level(
-        area, show(cook.floor_c), f"{words.FLOOR} {temperature(cook.floor_c, cook.habit)}", above=False
-    )
+    draw_level(area, show(cook.floor_c), f"{words.FLOOR} {temperature(cook.floor_c, cook.habit)}", above=False)
     if cook.aim_c > cook.floor_c:
         draw_level(area, show(cook.aim_c), f"{words.AIM} {temperature(cook.aim_c, cook.habit)}")
 

@@ -96,7 +96,5 @@ def _draw_steps(area: Axes, over: TimeSpan, steps: list[tuple[float, float]], hi
         edge_x += [x, end]
         edge_y += [value, value]
         area.plot([x], [value], marker="D", ms=9, color=LIMIT, mec="white", zorder=5)
-    area.fill_between(
-        edge_x[1:], edge_y[1:], high, fc="none", ec=LIMIT, hatch="//", lw=0, alpha=0.35, zorder=1
-    )
+    area.fill_between(edge_x[1:], edge_y[1:], high, fc="none", ec=LIMIT, hatch="//", lw=0, alpha=0.35, zorder=1)
     area.plot(edge_x, edge_y, color=LIMIT, lw=1.8, zorder=2.4)

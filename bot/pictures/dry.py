@@ -47,9 +47,7 @@ def draw_dry(dry: DryPicture) -> Figure:
     below = words.now_line(moment(dry.now, dry.habit))
     top = heading_height(dry.title, below) + 12
     texts = _texts(dry)
-    tall = (
-        LINE + sum(paragraph_height(t) for t in texts) + sum(_clock_height(c, dry.habit) for c in dry.clocks)
-    )
+    tall = LINE + sum(paragraph_height(t) for t in texts) + sum(_clock_height(c, dry.habit) for c in dry.clocks)
     page = Page(round(top + CHART + AXIS + tall + MARGIN))
     page.heading(dry.title, below)
     _draw_chart(page, dry, top)
@@ -105,9 +103,7 @@ def _draw_chart(page: Page, dry: DryPicture, top: float) -> None:
     draw_band(area, over, dry.forecast_g, lot_style(0), show)
     draw_readings(area, over, dry.mass_g, lot_style(0), show)
     for touch in dry.touches[-TOUCHES:]:
-        area.plot(
-            [over.x(touch.at)], [0.03], marker="^", ms=9, color=SOFT, transform=area.get_xaxis_transform()
-        )
+        area.plot([over.x(touch.at)], [0.03], marker="^", ms=9, color=SOFT, transform=area.get_xaxis_transform())
     for clock in dry.clocks:
         if clock.spent_at and over.start <= clock.spent_at <= over.end:
             draw_event(area, over, clock.spent_at, LIMIT)

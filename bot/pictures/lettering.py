@@ -83,10 +83,10 @@ def shorten(text: str, width: float, size: float, bold: bool = False) -> str:
     """``text``, or as much of it as fits into ``width`` with an ellipsis."""
     if text_width(text, size, bold) <= width:
         return text
-    return text[: _fitting(text, width - text_width("…", size, bold), size, bold)].rstrip() + "…"
+    return text[: fitting(text, width - text_width("…", size, bold), size, bold)].rstrip() + "…"
 
 
-def _fitting(text: str, width: float, size: float, bold: bool) -> int:
+def fitting(text: str, width: float, size: float, bold: bool) -> int:
     """How many leading letters fit, at least one so that a line break always gets on."""
     low, high = 1, min(len(text), 400)
     while low < high:
@@ -122,7 +122,7 @@ def wrap(text: str, width: float, size: float, bold: bool = False, most: int | N
 def _pieces(word: str, width: float, size: float, bold: bool) -> list[str]:
     pieces = []
     while text_width(word, size, bold) > width and len(word) > 1:
-        cut = _fitting(word, width, size, bold)
+        cut = fitting(word, width, size, bold)
         pieces.append(word[:cut])
         word = word[cut:]
     return [*pieces, word]

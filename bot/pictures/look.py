@@ -105,9 +105,7 @@ class Page:
             parse_math=False,
         )
 
-    def lines(
-        self, words: str, *, most: int = 2, size: float = BODY, bold: bool = False, tone: str = INK
-    ) -> None:
+    def lines(self, words: str, *, most: int = 2, size: float = BODY, bold: bool = False, tone: str = INK) -> None:
         """A paragraph over the full width at the page's current height, which moves down."""
         for line in wrap(words, INNER, size, bold, most):
             self.text(MARGIN, self.y, line, size=size, bold=bold, tone=tone)

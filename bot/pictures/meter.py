@@ -9,9 +9,7 @@ from bot.pictures.look import HAIR, INK, INNER, MARGIN, PAPER, WIDTH, Page
 TALL = 16
 
 
-def _box(
-    page: Page, at: tuple[float, float], size: tuple[float, float], tone: str, edge: str = "none"
-) -> None:
+def _box(page: Page, at: tuple[float, float], size: tuple[float, float], tone: str, edge: str = "none") -> None:
     """A rectangle by its top left corner, in pixels."""
     from matplotlib.patches import Rectangle
 
@@ -30,9 +28,7 @@ def _box(
     )
 
 
-def draw_meter(
-    page: Page, left: float, top: float, wide: float, parts: tuple[tuple[float, str], ...]
-) -> None:
+def draw_meter(page: Page, left: float, top: float, wide: float, parts: tuple[tuple[float, str], ...]) -> None:
     """A track ``wide`` pixels long; each part is a share (0..1, clipped) and its tone, later over earlier."""
     _box(page, (left, top), (wide, TALL), HAIR)
     for share, tone in parts:

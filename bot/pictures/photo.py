@@ -1,30 +1,41 @@
-"""A person's photo, made to fit across the top of a page."""
+"""People's photos: opened with care, turned upright, without what a camera wrote beside them."""
 
 from __future__ import annotations
 
 import io
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bot.pictures.look import WIDTH
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 PHOTO_HEIGHT = 320
 MOST_PIXELS = 50_000_000
 
 
-def open_photo(encoded: bytes) -> Any | None:
-    """Pixels of a JPEG or PNG, upright and cropped to the page's width; None if it cannot be opened.
+def open_upright(encoded: bytes, least_px: int) -> Image | None:
+    """Pixels of a JPEG or PNG, upright and RGB; None if it cannot be opened.
 
-    Larger than 50 million pixels counts as unreadable: it would take more memory than a card is worth.
+    A JPEG may come out smaller than it is, but not below ``least_px`` on a side. More than 50 million
+    pixels count as unreadable: they would take more memory than a picture is worth.
     """
-    import numpy as np
     from PIL import Image, ImageOps
 
     try:
         with Image.open(io.BytesIO(encoded), formats=("JPEG", "PNG")) as photo:
             if photo.width * photo.height > MOST_PIXELS:
                 return None
-            photo.draft("RGB", (WIDTH * 2, PHOTO_HEIGHT * 2))
-            upright = ImageOps.exif_transpose(photo).convert("RGB")
-            return np.asarray(ImageOps.fit(upright, (WIDTH, PHOTO_HEIGHT)))
+            photo.draft("RGB", (least_px, least_px))
+            return ImageOps.exif_transpose(photo).convert("RGB")
     except (OSError, SyntaxError, ValueError, Image.DecompressionBombError):
         return None
+
+
+def banner(encoded: bytes) -> Any | None:
+    """A photo cropped to go across the top of a page, as an array; None if it cannot be opened."""
+    import numpy as np
+    from PIL import ImageOps
+
+    photo = open_upright(encoded, WIDTH)
+    return None if photo is None else np.asarray(ImageOps.fit(photo, (WIDTH, PHOTO_HEIGHT)))

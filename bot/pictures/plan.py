@@ -30,6 +30,7 @@ from bot.pictures.look import (
 from bot.pictures.records import PlanLimit, PlannedStage, PlanPicture
 from bot.pictures.rows import message_page
 from bot.pictures.timeaxis import TimeSpan, draw_days, draw_now_wedge, draw_time, span
+from bot.say.words import STAGE
 from planner.stages import COLD as COLD_STAGES
 from planner.stages import ORDER, Stage
 
@@ -176,7 +177,7 @@ def _area(page: Page, plan: PlanPicture, over: TimeSpan, top: float, height: flo
 
 
 def _draw_row(page: Page, area: Axes, row: _Row, over: TimeSpan, top: float) -> None:
-    page.text(MARGIN, top + row.top, words.STAGES[row.stage], bold=True)
+    page.text(MARGIN, top + row.top, STAGE[row.stage], bold=True)
     page.text(MARGIN + INNER, top + row.top, _when(row, over.habit), align="right")
     for bar in row.bars:
         _draw_bar(area, bar, row.stage, over)

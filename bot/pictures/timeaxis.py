@@ -37,9 +37,7 @@ class TimeSpan:
         return self.x(at) / self.hours * self.room
 
 
-def span(
-    moments: list[datetime], room: float, habit: Habit, least: timedelta = timedelta(hours=1)
-) -> TimeSpan:
+def span(moments: list[datetime], room: float, habit: Habit, least: timedelta = timedelta(hours=1)) -> TimeSpan:
     """The span that holds all ``moments`` with a little air at both ends, at least ``least`` long."""
     start, end = min(moments), max(moments)
     if end - start < least:
@@ -50,9 +48,7 @@ def span(
 
 def ticks(over: TimeSpan) -> list[tuple[float, str]]:
     """Places and words on round local times, as many as fit without touching."""
-    step = next(
-        (s for s in STEPS_MIN if over.hours * 60 / s * _widest(s, over.habit) <= over.room), STEPS_MIN[-1]
-    )
+    step = next((s for s in STEPS_MIN if over.hours * 60 / s * _widest(s, over.habit) <= over.room), STEPS_MIN[-1])
     half = _widest(step, over.habit) / 2 / over.room * over.hours
     air = half * 0.4  # the page's margin takes a little of a word that stands at the very end
     return [

@@ -29,9 +29,7 @@ def draw_values(area: Any, low: float, high: float, unit: str, most: int = 6) ->
     area.set_ylim(low, high)
     places = value_ticks(low, high, most)
     digits = next(d for d in range(9) if all(abs(round(p, d) - p) < 1e-9 * max(1, abs(p)) for p in places))
-    label_ticks(
-        area.yaxis, places, [f"{p:.{digits}f}" + (f" {unit}" if p == places[-1] else "") for p in places]
-    )
+    label_ticks(area.yaxis, places, [f"{p:.{digits}f}" + (f" {unit}" if p == places[-1] else "") for p in places])
     for place in places:
         area.axhline(place, color=HAIR, lw=0.8, zorder=0.5)
 
@@ -54,9 +52,7 @@ def draw_band(area: Any, over: TimeSpan, band: Sequence[BandPoint], style: LotSt
     area.plot(x, [show(p.mid) for p in band], color=style.tone, lw=1.8, ls=(0, (1, 1.6)), zorder=2)
     if band:  # an open marker at the end, so that a band is known without its tone
         end = (x[-1], show(band[-1].mid))
-        area.plot(
-            *end, marker=style.marker, ms=8, mfc="white", mec=style.tone, mew=1.6, clip_on=False, zorder=3
-        )
+        area.plot(*end, marker=style.marker, ms=8, mfc="white", mec=style.tone, mew=1.6, clip_on=False, zorder=3)
 
 
 def draw_curve(area: Any, x: Sequence[float], y: Sequence[float], style: LotStyle) -> None:

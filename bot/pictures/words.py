@@ -5,23 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 
 from bot.pictures.habits import Habit, clock, duration, moment, temperature
+from bot.say.words import STAGE
 from planner.stages import Stage
 from planner.verdict import Eta
-
-STAGES: dict[Stage, str] = {
-    Stage.THAW: "Thaw",
-    Stage.TRIM: "Trim",
-    Stage.SOAK: "Soak",
-    Stage.SALT: "Salt",
-    Stage.RINSE: "Rinse",
-    Stage.REST: "Rest",
-    Stage.DRY: "Dry",
-    Stage.SMOKE: "Smoke",
-    Stage.COOL: "Cool",
-    Stage.CHILL: "Chill",
-    Stage.PACK: "Pack",
-    Stage.KEEP: "Keep",
-}
 
 NO_STAGES = "No stages yet: say what fish there is and when it should be ready."
 NO_READING = "no reading"
@@ -42,7 +28,6 @@ WEIGHT = "weight"
 RAW, FINISHED = "raw", "finished"
 CORE, HELD, WOOD, KEEP_BY = "hottest core", "held hot", "wood", "Keep by"
 NO_PHOTO = "The photo could not be opened."
-FOOD_CODES = "Local food codes and licensed practice come first."
 PLAN_KEY = "Pale: in the cold.  Tip: earliest to latest end."
 
 
@@ -126,7 +111,7 @@ def salt_range(low: float, mid: float, high: float) -> tuple[str, str]:
 
 def stage_lengths(spans: list[tuple[Stage, float]]) -> str:
     """Each stage and how many minutes it took."""
-    each = (f"{STAGES[stage].lower()} {duration(minutes)}" for stage, minutes in spans)
+    each = (f"{STAGE[stage].lower()} {duration(minutes)}" for stage, minutes in spans)
     return ", ".join(one.replace(" ", "\u00a0") for one in each)
 
 

@@ -95,9 +95,7 @@ def _three(names: tuple[str, ...], habit: Habit) -> PlanPicture:
         stage(Stage.DRY, 15, 18, 0.5, 1.2),
         stage(Stage.PACK, 36, 36.5),
     )
-    return PlanPicture(
-        habit, h(19), "Sockeye and pink, three sizes", (*shared, *lots), names, ONE_LOT.limits[1:]
-    )
+    return PlanPicture(habit, h(19), "Sockeye and pink, three sizes", (*shared, *lots), names, ONE_LOT.limits[1:])
 
 
 SIGNS = "$5_{x}$ & 100 % \\n <b> {0} \u202e\n\t"
@@ -225,9 +223,7 @@ DRYINGS = {
     "metric": replace(DRY, habit=METRIC),
     "light": replace(DRY, habit=METRIC, mass_g=points(0, 0.8, 640, 622, 611), forecast_g=()),
     "touch_only": replace(DRY, mass_g=(), forecast_g=(), clocks=CLOCKS[:1]),
-    "long_words": replace(
-        DRY, title=" and ".join(LONG), clocks=(replace(CLOCKS[0], says=" and ".join(LONG)),)
-    ),
+    "long_words": replace(DRY, title=" and ".join(LONG), clocks=(replace(CLOCKS[0], says=" and ".join(LONG)),)),
     "one_weighing": replace(DRY, mass_g=points(0, 1, 1905), forecast_g=()),
     "empty": DryPicture(METRIC, T0, "Drying", T0),
 }
@@ -241,9 +237,7 @@ COOL_LOTS = (
 COOLINGS = {
     "one_us": CoolPicture(US, h(1.9), "On time: 67 °F", T0, COOL_LOTS[:1], DEADLINES),
     "three_us": CoolPicture(US, h(1.9), "Large is late: ice or a fan", T0, COOL_LOTS, DEADLINES),
-    "three_metric": CoolPicture(
-        METRIC, h(2.2), "Large is late", T0, COOL_LOTS, (Deadline(h(2), 21.1), DEADLINES[1])
-    ),
+    "three_metric": CoolPicture(METRIC, h(2.2), "Large is late", T0, COOL_LOTS, (Deadline(h(2), 21.1), DEADLINES[1])),
     "long_names": CoolPicture(
         METRIC,
         h(1.9),

@@ -78,8 +78,6 @@ def test_noon_and_midnight_cannot_be_mistaken(hour: int, word: str) -> None:
     assert tick_clock(datetime(2026, 9, 12, hour, tzinfo=UTC), US) == word
 
 
-@pytest.mark.parametrize(
-    ("minutes", "words"), [(45, "45 min"), (120, "2 h"), (129.7, "2 h 10 min"), (0, "0 min")]
-)
+@pytest.mark.parametrize(("minutes", "words"), [(45, "45 min"), (120, "2 h"), (129.7, "2 h 10 min"), (0, "0 min")])
 def test_duration(minutes: float, words: str) -> None:
     assert duration(minutes) == words
