@@ -17,6 +17,7 @@ from planner.habits import Habits
 from planner.plan import Plan
 from planner.planning import plan_batch
 from planner.rings import wanted
+from planner.stages import Stage
 from scheduler.turn import BatchFile, Chat, Message, NewBatch, Outcome, Ring, Snapshot
 
 #: Who speaks in an entry that the tool itself made.
@@ -133,6 +134,19 @@ class Work:
             known = (count, plan_batch(self.batch(file), self.habits, self.now))
             self._plans[file.number] = known
         return known[1]
+
+    def mix_as_planned(self, file: BatchFile) -> None:
+        """Once the fish is in, the brine that the plan proposed is the one that was mixed.
+
+        From here on the plan moves around this brine instead of choosing another.
+        """
+        plan = self.plan(file)
+        soak = plan.stage(Stage.SOAK)
+        if soak is None or not (soak.begun or soak.done) or plan.brine is None or plan.brine.told:
+            return
+        brine = plan.brine
+        data = {"salt_g": brine.salt_g, "sugar_g": brine.sugar_g, "water_ml": brine.water_ml, "as_planned": True}
+        self.add(file, Kind.DESCRIBE, data, who=BELL)
 
     def say(self, message: Message) -> None:
         """Queue a message."""

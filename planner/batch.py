@@ -140,9 +140,11 @@ def _of(entries: Iterable[Entry], kind: Kind) -> tuple[Told, ...]:
     return tuple(sorted(found, key=lambda t: (t.at, t.entry)))
 
 
+_SALT = frozenset({"salt_ml_per_l", "salt_g_per_l", "salt_g", "salt_pct", "salometer_deg"})
+
 #: Each group says one thing in several ways: a new way of saying it replaces all the old ones.
 EXCLUSIVE: tuple[frozenset[str], ...] = (
-    frozenset({"salt_ml_per_l", "salt_g_per_l", "salt_g", "salt_pct", "salometer_deg"}),
+    _SALT,
     frozenset({"sugar_ml_per_l", "sugar_g_per_l", "sugar_g", "sugar_per_salt"}),
     frozenset({"water_ml", "brine_ml"}),
     frozenset({"lots", "thickness_mm"}),
@@ -155,6 +157,10 @@ def _describe(entries: Iterable[Entry]) -> tuple[dict[str, Any], dict[str, datet
     for entry in entries:
         if entry.kind is not Kind.DESCRIBE:
             continue
+        if _SALT & entry.data.keys() and not entry.data.get("as_planned"):
+            # Sugar and water of a brine that the plan had mixed go with its salt.
+            for key in ("sugar_g", "water_ml", "as_planned") if told.get("as_planned") else ():
+                told.pop(key, None)
         for group in EXCLUSIVE:
             if group & entry.data.keys():
                 for key in group - entry.data.keys():

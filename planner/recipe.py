@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import lru_cache
 
 from planner.batch import Batch
 from planner.brine import Brine, brine, brine_to_cover, recipe_for, water_in
 from planner.brine_said import OneStrength, SaltSaid, salt_said, sugar_said
 from planner.habits import Habits
 from planner.making import Making
+from planner.piece import Piece
 from planner.plan import BrinePlan, SaltInFish
 from planner.salted import Salted, even_out, wps_after_loss, wps_before_loss
 from planner.salts import salt as salt_of
@@ -228,13 +230,8 @@ def _told_length(salt: Salting, loss_pct: float, night_h: float) -> Salting:
     making = salt.making
     assert salt.brine is not None
     temp_c = _within_cold(making.fridge_c)
-    found = time_to_wps(
-        making.thickest,
-        salt.brine,
-        making.mass_g,
-        salt.target_pull_pct,
-        temp_c=temp_c,
-        thawed=making.thawed,
+    found = _time_to(
+        making.thickest, salt.brine, making.mass_g, round(salt.target_pull_pct, 2), temp_c, making.thawed
     )
     if found is None or found.mid > LONGEST_H:
         # A brine that weak is left in overnight as people do, and what it reaches is said.
@@ -257,9 +254,7 @@ def _open_length(
 
     def at(degrees: float) -> float:
         made = recipe_for(salometer_to_mass_pct(degrees), water_ml)
-        found = time_to_wps(
-            making.thickest, made, making.mass_g, target, temp_c=temp_c, thawed=making.thawed
-        )
+        found = _time_to(making.thickest, made, making.mass_g, round(target, 2), temp_c, making.thawed)
         return LONGEST_H if found is None else found.mid
 
     shortest = max(at(usual["strongest_salometer"]), _SHORTEST_H)
@@ -269,6 +264,14 @@ def _open_length(
     if "soak_h" in batch.told:
         best = shortest = longest = float(batch.told["soak_h"])
     return _hours(best, shortest, longest, free=True), best
+
+
+@lru_cache(maxsize=128)
+def _time_to(
+    piece: Piece, mixed: Brine, mass_g: float, target: float, temp_c: float, thawed: bool
+) -> Spread | None:
+    """:func:`planner.soak.time_to_wps`, remembered: every re-plan of a soak asks for the same."""
+    return time_to_wps(piece, mixed, mass_g, target, temp_c=temp_c, thawed=thawed)
 
 
 def _overnight(batch: Batch, habits: Habits, now: datetime) -> float | None:

@@ -60,6 +60,7 @@ def refusal(work: Work, file: BatchFile | None, slots: Mapping[str, Any]) -> Exc
 def plan_part(work: Work, file: BatchFile, *, first: bool = False, lead: str = "") -> Part:
     """The plan as it is now, and the one question that would move it most."""
     pen = pen_of(work)
+    work.mix_as_planned(file)
     plan = work.plan(file)
     text = plan_words(plan, pen, first=first)
     said = [facts.plan(plan, file.number, pen)]

@@ -57,6 +57,7 @@ def _record(work: Work, file: BatchFile, slots: Mapping[str, Any], at: datetime,
     data = {k: v for k, v in slots.items() if k != "at"}
     entry = work.add(file, Kind.EVENT, data, at=at, words=words)
     work.remember(rung=None, asked=None, focus=file.number)
+    work.mix_as_planned(file)
     plan = work.plan(file)
     text = event_words(data, at, plan, pen)
     said: list[Mapping[str, Any]] = [facts.logged(file.number, entry.number, at, pen)]
