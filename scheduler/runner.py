@@ -23,7 +23,7 @@ from scheduler.persistence import persist
 from scheduler.reminders import Claimed
 from scheduler.store import LEASE, Store
 from scheduler.turn import Answering
-from scheduler.turns import Sorry, Turns, Watch
+from scheduler.turns import Meter, Sorry, Turns, Watch
 
 SWEEP_EVERY = timedelta(hours=1)
 
@@ -49,7 +49,7 @@ class Runner:
     """Answers what comes in, rings what falls due, sends what is said.
 
     ``sorry`` words the line for a person whose message (or reminder) was set aside; ``watch`` is
-    told of every turn after it was kept.
+    told of every turn after it was kept, ``meter`` how long each took.
     """
 
     def __init__(
@@ -62,6 +62,7 @@ class Runner:
         tuning: Tuning | None = None,
         sorry: Sorry | None = None,
         watch: Watch | None = None,
+        meter: Meter | None = None,
     ) -> None:
         self._store = store
         self._clock = clock
@@ -73,6 +74,7 @@ class Runner:
             clock,
             sorry=sorry,
             watch=watch,
+            meter=meter,
             threads=not simulated,
             retry_first_s=0.0 if simulated else 1.0,
         )

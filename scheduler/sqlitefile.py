@@ -7,9 +7,6 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-#: Pages copied before others may write in between.
-PAGES_AT_ONCE = 500
-
 
 def damage(path: Path, *, thorough: bool = False) -> str | None:
     """Return in a few words what is wrong with a database file, or None where it is whole.
@@ -35,7 +32,7 @@ def copy(source: Path, target: Path) -> None:
         closing(sqlite3.connect(f"{source.resolve().as_uri()}?mode=ro", uri=True)) as one,
         closing(sqlite3.connect(half)) as other,
     ):
-        one.backup(other, pages=PAGES_AT_ONCE, sleep=0.005)
+        one.backup(other)  # in one go: with a write-ahead log that keeps no writer waiting
         other.execute("PRAGMA journal_mode=DELETE")  # one file, whole by itself
     _to_disk(half)
     os.replace(half, target)

@@ -257,6 +257,10 @@ class Store:
         """Return what broke its handler too often and waits for somebody to look at it."""
         return await self._db.read(counting.aside)
 
+    async def look(self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """Run a function of the connection that only reads."""
+        return await self._db.read(work, *args, **kwargs)
+
     async def counts(self) -> Counts:
         """Return what stands in the store, for the metrics and the doctor."""
         return await self._db.read(counting.counts, self._clock.now())

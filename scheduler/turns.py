@@ -8,7 +8,8 @@ import traceback
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import TypeVar
+from time import perf_counter
+from typing import Literal, Protocol, TypeVar
 
 from scheduler.clock import Clock
 from scheduler.errors import Conflict, LeaseLost
@@ -31,17 +32,36 @@ Watch = Callable[[Inbound | Due, Outcome], None]
 Sorry = Callable[[Inbound | Claimed], Message | None]
 
 
+class Meter(Protocol):
+    """Told how long things took, and how late reminders were, in seconds."""
+
+    def took(self, what: Literal["message", "reminder"], seconds: float) -> None:
+        """Note how long a turn took, from the snapshot to the commit."""
+
+    def late(self, seconds: float) -> None:
+        """Note how late a reminder was said."""
+
+
 @dataclass
 class Tally:
     """Counts since the start, for the metrics."""
 
     handled: int = 0
     rung: int = 0
-    late: int = 0
     conflicts: int = 0
     retried: int = 0
     aside: int = 0
     lost: int = 0
+
+
+class NoMeter:
+    """Notes nothing."""
+
+    def took(self, what: Literal["message", "reminder"], seconds: float) -> None:
+        """Note nothing."""
+
+    def late(self, seconds: float) -> None:
+        """Note nothing."""
 
 
 class Turns:
@@ -55,6 +75,7 @@ class Turns:
         *,
         sorry: Sorry | None = None,
         watch: Watch | None = None,
+        meter: Meter | None = None,
         threads: bool = True,
         retry_first_s: float = 1.0,
     ) -> None:
@@ -63,6 +84,7 @@ class Turns:
         self._clock = clock
         self._sorry = sorry
         self._watch = watch
+        self._meter = meter or NoMeter()
         self._threads = threads
         self._retry_first_s = retry_first_s
         self.tally = Tally()
@@ -99,7 +121,9 @@ class Turns:
             await persist(self._store.commit, outcome, item, seen, now)
             return outcome
 
+        start = perf_counter()
         outcome = await self._until_kept(attempt)
+        self._meter.took("message", perf_counter() - start)
         self.tally.handled += 1
         if self._watch:
             self._watch(item.inbound, outcome)
@@ -115,9 +139,12 @@ class Turns:
             await persist(self._store.commit, outcome, calls, seen, now)
             return due, outcome
 
+        start = perf_counter()
         said = await self._until_kept(attempt)
         if said is None:
             return
+        self._meter.took("reminder", perf_counter() - start)
+        self._meter.late(said[0].late_s)
         self.tally.rung += 1
         if self._watch:
             self._watch(*said)
