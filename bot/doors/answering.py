@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 import traceback
-from importlib import import_module
 
 from bot.complaints import debugging
 from scheduler.turn import Answering, Due, Inbound, Outcome, Snapshot
@@ -12,8 +11,9 @@ from scheduler.turn import Answering, Due, Inbound, Outcome, Snapshot
 
 def answering() -> Answering:
     """The conversation that every door leads to; late, because it draws in the whole tool."""
-    made: Answering = import_module("bot.conversation").Conversation()
-    return made
+    from bot.conversation import Conversation
+
+    return Conversation()
 
 
 class Reporting:

@@ -131,7 +131,7 @@ def write_line(found: Mapping[str, Any], zone: ZoneInfo) -> str:
     return json.dumps(_plain(found, zone), ensure_ascii=False, allow_nan=False)
 
 
-def _plain(value: Any, zone: ZoneInfo) -> Any:  # noqa: PLR0911 - one line for each kind of value
+def _plain(value: Any, zone: ZoneInfo) -> Any:
     if isinstance(value, Enum):
         return _plain(value.value, zone)
     if isinstance(value, datetime):

@@ -7,6 +7,7 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from bot.doors.answering import Reporting
 from bot.doors.said import Said
@@ -117,6 +118,7 @@ class Play:
         self._runner = Runner(store, answering, self._recorder, clock, sorry=sorry, watch=self._listen)
         self._heard: Mapping[str, Any] | None = None
         self._chats: set[str] = set()
+        self._zones: dict[str, str] = {}
         self._count = 0
 
     async def take(self, step: Step) -> Played:
@@ -134,16 +136,17 @@ class Play:
         await self._runner.settle()
         return Played(due, self._heard or NOTHING_HEARD, self._recorder.take())
 
-    async def zone(self, chat: str) -> str:
+    def zone(self, chat: str) -> ZoneInfo:
         """The zone of a chat by now; a person may have changed it."""
-        return (await self._store.snapshot(chat, self._clock.now())).chat.zone
+        return ZoneInfo(self._zones.get(chat) or self._habitual.chat(chat).zone)
 
     async def _settings(self, habits: Habits) -> None:
         self._habitual.learn(habits)
         now = self._clock.now()
         for name in self._chats if habits.chat is None else self._chats & {habits.chat}:
-            chat = (await self._store.snapshot(name, now)).chat
-            await self._store.put_chat(self._changed(chat, habits), now)
+            chat = self._changed((await self._store.snapshot(name, now)).chat, habits)
+            await self._store.put_chat(chat, now)
+            self._zones[name] = chat.zone
 
     @staticmethod
     def _changed(chat: Chat, habits: Habits) -> Chat:
@@ -167,6 +170,10 @@ class Play:
     def _listen(self, about: Inbound | Due, outcome: Outcome) -> None:
         if isinstance(about, Inbound):
             self._heard = outcome.heard
+        if outcome.forget:
+            self._zones.pop(about.chat, None)
+        elif outcome.chat is not None:
+            self._zones[about.chat] = outcome.chat.zone
 
 
 @asynccontextmanager

@@ -38,7 +38,7 @@ async def _show(name: str, as_json: bool) -> None:
         async with playing(answering()) as play:
             printer = _Json(play) if as_json else _Words(play, title)
             for step in steps:
-                await printer.show(step, await play.take(step))
+                printer.show(step, await play.take(step))
 
 
 @contextmanager
@@ -66,24 +66,24 @@ class _Printer:
     def __init__(self, play: Play) -> None:
         self._play = play
 
-    async def _zone(self, chat: str) -> ZoneInfo:
-        return ZoneInfo(await self._play.zone(chat))
+    def _zone(self, chat: str) -> ZoneInfo:
+        return self._play.zone(chat)
 
 
 class _Json(_Printer):
     """JSON lines, each out as soon as it is known."""
 
-    async def show(self, step: Step, played: Played) -> None:
+    def show(self, step: Step, played: Played) -> None:
         """What fell due, then what was heard, then what was said to it."""
         for said in played.due:
-            await self._said(said)
+            self._said(said)
         if isinstance(step, Sent):
             line = {"at": step.at, "chat": step.chat, "heard": played.heard}
-            print(write_line(line, await self._zone(step.chat)), flush=True)
+            print(write_line(line, self._zone(step.chat)), flush=True)
         for said in played.said:
-            await self._said(said)
+            self._said(said)
 
-    async def _said(self, said: Said) -> None:
+    def _said(self, said: Said) -> None:
         line = {
             "at": said.at,
             "chat": said.chat,
@@ -92,7 +92,7 @@ class _Json(_Printer):
             "facts": said.facts,
             "files": said.files,
         }
-        print(write_line(line, await self._zone(said.chat)), flush=True)
+        print(write_line(line, self._zone(said.chat)), flush=True)
 
 
 class _Words(_Printer):
@@ -103,19 +103,19 @@ class _Words(_Printer):
         self._lines = Readable()
         self._print(self._lines.title(title))
 
-    async def show(self, step: Step, played: Played) -> None:
+    def show(self, step: Step, played: Played) -> None:
         """What fell due, then what somebody sent, then what was said to it."""
         if isinstance(step, Habits):
             self._print(self._lines.habits(step))
         for said in played.due:
-            await self._said(said)
+            self._said(said)
         if isinstance(step, Sent):
-            self._print(self._lines.sent(step, await self._zone(step.chat)))
+            self._print(self._lines.sent(step, self._zone(step.chat)))
         for said in played.said:
-            await self._said(said)
+            self._said(said)
 
-    async def _said(self, said: Said) -> None:
-        self._print(self._lines.said(said, await self._zone(said.chat)))
+    def _said(self, said: Said) -> None:
+        self._print(self._lines.said(said, self._zone(said.chat)))
 
     @staticmethod
     def _print(lines: Iterable[str]) -> None:
@@ -144,7 +144,7 @@ async def _check(demo: Demo, as_json: bool) -> bool:
         for part in demo.parts:
             played = await play.take(part.step)
             if as_json:
-                await printer.show(part.step, played)
+                printer.show(part.step, played)
             shown = difference(part, played.due + played.said, demo.zone)
             differences += [shown] if shown else []
     verdict = f"differs in {len(differences)}" if differences else f"agrees in all {len(demo.parts)} parts"

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 from datetime import UTC, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from bot.complaints import WrongCall
 from bot.doors.compare import difference
@@ -100,6 +103,19 @@ def test_a_wrong_head_is_named(tmp_path: Path, head: str, line: int) -> None:
 def test_a_file_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(WrongCall, match="cannot be read"):
         read_demo(tmp_path / "none.chat")
+
+
+lines = st.sampled_from([
+    "ida> ", "bell> ", "bell 06:30> ", "facts> verdict ", "nothing>", "…", "... till ", "    | ", "[", "]", "17:52",
+    "Sat 06:30", "Fri 2026-09-11 17:40", "ida presses [", "ida sends ", "a=1", 'x="', "x<", "at 06:30", "# ", "zone: ",
+])  # fmt: skip
+
+
+@given(st.lists(st.tuples(lines, lines | st.text(max_size=10)).map("".join), max_size=8))
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+def test_a_file_is_read_or_refused_and_nothing_else(tmp_path: Path, body: list[str]) -> None:
+    with contextlib.suppress(WrongCall):
+        demo(tmp_path, "\n".join(body))
 
 
 def said(text: str = "Got it.", clock: str = "17:40", **more: object) -> Said:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -101,6 +102,21 @@ def test_half_a_surrogate_pair_can_be_stored() -> None:
 def test_any_text_comes_through(text: str, chat: str, sender: str) -> None:
     (sent,) = steps({"at": AT, "chat": chat, "from": sender, "text": text})
     assert (sent.text, sent.chat, sent.sender) == (text, chat, sender)
+
+
+json_values = st.recursive(
+    st.none() | st.booleans() | st.floats() | st.integers() | st.text(),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(), inner, max_size=3),
+    max_leaves=5,
+)
+keys = st.sampled_from(["at", "chat", "from", "text", "press", "photo", "tick", "settings", "zone"]) | st.text()
+objects = st.dictionaries(keys, json_values | st.just(AT) | st.just(True), max_size=6)
+
+
+@given(st.binary(max_size=60) | objects.map(lambda line: json.dumps(line).encode()))
+def test_a_line_is_taken_or_refused_and_nothing_else(line: bytes) -> None:
+    with contextlib.suppress(WrongCall):
+        list(read_steps([line], "x"))
 
 
 def test_moments_are_written_in_the_zone_with_its_offset() -> None:
