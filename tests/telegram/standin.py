@@ -206,7 +206,7 @@ class _Method(_Base):
         if not self.known(token):
             return
         call = Call(method, self._params(), self._files(), time.monotonic())
-        self.standin.world.calls.append(call)
+        self.standin.world.record(call)
         waiting = self.standin.world.faults[method.lower()]
         fault = waiting.popleft() if waiting else None
         if fault is None or fault.after:

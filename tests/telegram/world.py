@@ -102,6 +102,7 @@ class World:
         self.served: list[Json] = []
         self.faults: dict[str, deque[Fault]] = defaultdict(deque)
         self.changed = asyncio.Event()
+        self.calling = asyncio.Event()
         self.commands: list[Json] = []
         self._ids = itertools.count(1)
         self._update_ids = itertools.count(500_000)
@@ -229,6 +230,12 @@ class World:
         """Wake whoever waits for something to change."""
         self.changed.set()
         self.changed = asyncio.Event()
+
+    def record(self, call: Call) -> None:
+        """Note a call, and tell whoever waits on ``calling``."""
+        self.calls.append(call)
+        self.calling.set()
+        self.calling = asyncio.Event()
 
     def said(self, who: Person | Room) -> list[Note]:
         """What the bot has in this chat, oldest first."""
