@@ -6,13 +6,13 @@ from telegram.error import InvalidToken, TelegramError
 
 from bot.complaints import WorkFailed
 from bot.messengers.redaction import keep_out_of_logs, redact
-from bot.messengers.wire import BAD_TOKEN, library_bot
+from bot.messengers.wire import BAD_TOKEN, make_bot
 
 
 async def bot_name(token: str, api_url: str, answer_within_s: float) -> str:
     """Who Telegram says this bot is. Raises WorkFailed where it does not say so."""
     keep_out_of_logs(token)
-    bot = library_bot(token, api_url, answer_within_s)
+    bot = make_bot(token, api_url, answer_within_s)
     try:
         return (await bot.get_me()).username or ""
     except InvalidToken:
