@@ -95,9 +95,9 @@ def _transforms(s: _Complex, aspect: Array) -> tuple[_Complex, _Complex, _Comple
         side, through = _sides(s, aspect)
         mean = mean + through
         core = core + side.sum(axis=0)
-        shares = _line_shares()
-        line = line + np.tensordot(shares[0], side, axes=1)
-        cosines = cosines + np.tensordot(shares[1:], side, axes=1)
+        along = np.einsum("jn,n...->j...", _line_shares(), side)
+        line = line + along[0]
+        cosines = cosines + along[1:]
     return mean, core, line, cosines
 
 

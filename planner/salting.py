@@ -24,7 +24,7 @@ LONGEST_H, SHORTEST_H = 240.0, 0.01
 #: Temperatures for which the diffusivity holds: raw fish, and fish in the smoke.
 COLDEST_C, WARMEST_C = -2.0, 95.0
 
-_SECANT_STEPS = 8
+_SECANT_STEPS = 6
 _GAS_CONSTANT = 8.314e-3  # kJ/(mol K)
 _AT_K = 278.15  # 5 °C, where the data stand
 _UNKNOWNS = (
@@ -73,23 +73,29 @@ class Family:
     def hours_to(self, share: Array, alpha: Array, temp_c: float) -> Array:
         """Hours to ``share`` of the final uptake from a bath; LONGEST_H where it takes longer or cannot be.
 
-        The secant in the logarithms of share and time, in which the early law (share ~ root of time)
-        is straight; kept within the bracket that the steps before have left.
+        The secant on log(-log(1 - share)) over log time, which is close to straight from the early law
+        (share ~ root of time) to the late one (the rest dies away), within the bracket left so far.
         """
         per_hour = self.fo(1.0, temp_c)
+
+        def height(log_hours: Array) -> Array:
+            got = in_bath(per_hour * np.exp(log_hours), self.aspect, alpha).mean
+            return _straightened(got)
+
         low, high = np.full_like(share, np.log(SHORTEST_H)), np.full_like(share, np.log(LONGEST_H))
-        goal = np.log(np.maximum(share, 1e-9))
+        goal = _straightened(share)
+        never = (share >= 1.0) | (height(high) < goal)
         now = np.clip(2.0 * goal - np.log(per_hour), low, high)
         last, last_miss, slope = now, np.zeros_like(now), np.full_like(now, 0.5)
         for _ in range(_SECANT_STEPS):
-            miss = np.log(np.maximum(in_bath(per_hour * np.exp(now), self.aspect, alpha).mean, 1e-9)) - goal
+            miss = height(now) - goal
             low, high = np.where(miss < 0.0, now, low), np.where(miss < 0.0, high, now)
             moved = np.abs(now - last) > 1e-9
             slope = np.where(moved, (miss - last_miss) / np.where(moved, now - last, 1.0), slope)
             last, last_miss = now, miss
-            step = now - miss / np.maximum(slope, 1e-3)
+            step = now - miss / np.maximum(slope, 0.1)
             now = np.where((step > low) & (step < high), step, 0.5 * (low + high))
-        return np.asarray(np.exp(now))
+        return np.where(never, LONGEST_H, np.exp(now))
 
 
 @cache
@@ -129,9 +135,7 @@ def around(spread: Spread, unknown: str) -> Array:
     """Runs of a quantity known as an 80 % range: half a normal bell on each side of the middle."""
     z = ndtri(_draws(unknown)) / _Z80
     return np.asarray(
-        np.where(
-            z < 0.0, spread.mid + z * (spread.mid - spread.low), spread.mid + z * (spread.high - spread.mid)
-        )
+        np.where(z < 0.0, spread.mid + z * (spread.mid - spread.low), spread.mid + z * (spread.high - spread.mid))
     )
 
 
@@ -166,3 +170,7 @@ def _design() -> Array:
         whitened = np.linalg.solve(np.linalg.cholesky(np.corrcoef(scores)), scores)
         points = (whitened.argsort(axis=1).argsort(axis=1) + 0.5) / RUNS
     return np.hstack([np.full((axes, 1), 0.5), points])
+
+
+def _straightened(share: Array) -> Array:
+    return np.asarray(np.log(-np.log1p(-np.clip(share, 1e-9, 1.0 - 1e-9))))

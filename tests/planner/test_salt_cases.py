@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-import numpy as np
 import pytest
 from scipy.optimize import brentq
 
@@ -13,30 +12,14 @@ from planner import diffusion, saltwater
 from planner.brine import SaltSaid, brine, salt_to_add
 from planner.piece import Composition, Piece
 from planner.salted import Salted, loss_for_wps, salt_for_wps, wps
-from planner.salting import RUNS, Family
 from planner.soak import soak_runs
 from planner.units import grams, salometer_to_mass_pct
+from tests.planner.known_runs import known
 from tests.planner.tables import rows
 
 US_GAL_ML, IMP_GAL_ML, CUP_ML = 3785.41, 4546.09, 236.588
 #: USDA NDB 15236 as the cases have it: .6489 of water.
 SALMON = Composition(water=0.6489, protein=0.2042, fat=0.1342, ash=0.0127)
-
-
-def known(piece: Piece, diffusivity: float, activation: float = 20.0) -> Family:
-    """A family in which nothing is unknown: no edges, no partition."""
-
-    def all_runs(value: float) -> np.ndarray:
-        return np.full(RUNS + 1, value)
-
-    return Family(
-        piece=piece,
-        diffusivity_5c=all_runs(diffusivity),
-        activation_kj_mol=all_runs(activation),
-        partition=all_runs(1.0),
-        depth_mm=all_runs(piece.thickness_mm / piece.open_faces),
-        aspect=all_runs(0.0),
-    )
 
 
 def salmon(open_faces: int, hours: float, diffusivity: float = 4.5e-10) -> Salted:
