@@ -136,8 +136,9 @@ def _brine(b: BrinePlan) -> Fact:
         "salt_g": round(b.salt_g, 1),
         "sugar_g": round(b.sugar_g, 1),
         "water_ml": round(b.water_ml),
-        "salt_pct": round(b.salt_pct, 2),
-        "salometer_deg": round(b.salometer_deg, 1),
+        "salt_pct": None if b.salt_pct is None else round(b.salt_pct, 2),
+        "salometer_deg": None if b.salometer_deg is None else round(b.salometer_deg, 1),
+        **({} if b.salt_per_fish_pct is None else {"salt_per_fish_pct": b.salt_per_fish_pct}),
     }
 
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
-from planner.airless import airless_gate
+from planner.airless import AirlessGate, airless_gate
 from planner.batch import Batch
 from planner.cooks import core_readings
 from planner.cooling_rule import CoolState, cooling_rule
 from planner.exposure import Exposure
 from planner.limits import citation, limit
 from planner.making import Making
+from planner.parasites import freezing_proven, parasite_need
 from planner.plan import Gate, LotCook, LotCooling
 from planner.readings import Reading
 from planner.stages import Stage
@@ -35,6 +36,8 @@ def gates_before_pack(
         if not making.cold_smoke:
             gates.append(_hot(cooks.get(lot.name), lot.name))
             gates.append(_cooled(coolings.get(lot.name), lot.name))
+    if making.cold_smoke and making.species.parasites:
+        gates.append(_frozen(batch, making, now))
     gates.append(_cold(batch, now))
     if making.pack == "airless":
         gates.append(_airless(batch, now))
@@ -71,6 +74,14 @@ def _cooled(cooling: LotCooling | None, lot: str) -> Gate:
     return Gate("cooled", met, None if met else f"cooling_{state}", cooling.cooling.citation.text(), lot)
 
 
+def _frozen(batch: Batch, making: Making, now: datetime) -> Gate:
+    """Decision 17: fish that may carry parasites was frozen by the rule before a cold smoke."""
+    read = [r for r in core_readings(batch, None, None) if r.value_c < 0.0]
+    proven = freezing_proven([*read, *fridge_readings(batch, None)], making.thickest.thickness_mm, now)
+    where = parasite_need("cold", may_carry=True).citation
+    return Gate("parasites", proven is not None, None if proven else "parasites_not_frozen", where.text())
+
+
 def _cold(batch: Batch, now: datetime) -> Gate:
     """Storage at 3.3 °C: the newest reading of core or fridge since the fish cooled says so."""
     rule = limit("fridge")
@@ -87,15 +98,16 @@ def _cold(batch: Batch, now: datetime) -> Gate:
     return Gate("cold", met, None if met else "too_warm", source, values=values)
 
 
+def airless_gate_of(batch: Batch, at: datetime) -> AirlessGate:
+    """Decision 8 as it stood ``at`` a moment: a measured salt and a cold fridge, never an estimate."""
+    measured = [r for r in batch.values("wps_pct") if r.at <= at]
+    since = min((s_at for (s, _), s_at in batch.started.items() if s is Stage.COOL), default=None)
+    wps = float(measured[-1].slots["wps_pct"]) if measured else None
+    return airless_gate(wps, fridge_readings(batch, since) if since else [], at)
+
+
 def _airless(batch: Batch, now: datetime) -> Gate:
-    """Decision 8: a measured salt and a cold fridge, never an estimate."""
-    measured = batch.values("wps_pct")
-    since = min((at for (s, _), at in batch.started.items() if s is Stage.COOL), default=None)
-    gate = airless_gate(
-        float(measured[-1].slots["wps_pct"]) if measured else None,
-        fridge_readings(batch, since) if since else [],
-        now,
-    )
+    gate = airless_gate_of(batch, now)
     return Gate("airless", gate.open, gate.missing[0] if gate.missing else None, gate.citation.text())
 
 

@@ -17,10 +17,11 @@ from planner.cooks import chamber_readings
 from planner.cooling_rule import CoolState, cooling_rule
 from planner.exposure import Exposure
 from planner.gates import shut
-from planner.limits import citation, limit
+from planner.limits import citation, limit, rule
 from planner.looks import after_touch
 from planner.plan import Gate, LotCook, LotCooling, Plan
 from planner.stages import Stage
+from planner.units import salometer_to_mass_pct
 from planner.verdict import Call, Eta, Reason, Verdict
 
 #: What a reading can be about, most telling first.
@@ -200,10 +201,10 @@ def _too_slow(eta: Eta | None, deadline: datetime | None) -> bool:
 
 
 def _core_cold(plan: Plan, value: float, lot: str | None) -> Verdict:
-    rule = limit("fridge")
+    cold = limit("fridge")
     closed = shut(plan.gates)
-    reason = Reason("fridge", citation("fridge").text(), {"limit_c": rule.c})
-    if not rule.kept(value):
+    reason = Reason("fridge", citation("fridge").text(), {"limit_c": cold.c})
+    if not cold.kept(value):
         look = plan.at + timedelta(hours=1)
         return Verdict("core_c", value, Call.WAIT, Stage.CHILL, lot, (reason,), look)
     if closed:
@@ -277,21 +278,22 @@ def _first_mass(plan: Plan, reading: Told) -> float | None:
 def _salometer(plan: Plan, reading: Told) -> Verdict:
     value = float(reading.slots["salometer_deg"])
     brine = plan.brine
-    sugared = brine is not None and brine.sugar_g > 0
-    if sugared and brine:
-        reason = Reason("sugar_on_the_salometer", OURS, {"weighed_deg": round(brine.salometer_deg, 1)})
+    weighed = brine.salometer_deg if brine else None
+    if brine and brine.sugar_g > 0 and weighed is not None:
+        reason = Reason("sugar_on_the_salometer", OURS, {"weighed_deg": round(weighed, 1)})
         return Verdict("salometer_deg", value, Call.NOTED, plan.now.stage, None, (reason,))
-    values = {"salt_pct": round(value * 0.26395, 1)}
-    if brine:
-        values["weighed_deg"] = round(brine.salometer_deg, 1)
+    values = {"salt_pct": round(salometer_to_mass_pct(value), 1)}
+    if weighed is not None:
+        values["weighed_deg"] = round(weighed, 1)
     reason = Reason("salometer", "definition of the scale: 100 degrees are 26.395 % salt at 60 °F", values)
     return Verdict("salometer_deg", value, Call.NOTED, plan.now.stage, None, (reason,))
 
 
 def _measured_salt(plan: Plan, reading: Told) -> Verdict:
     value = float(reading.slots["wps_pct"])
-    enough = value >= 3.5
-    reason = Reason("wps_enough" if enough else "wps_too_low", citation("airless").text(), {"limit_pct": 3.5})
+    needed = float(rule("airless")["wps_pct"])
+    key = "wps_enough" if value >= needed else "wps_too_low"
+    reason = Reason(key, citation("airless").text(), {"limit_pct": needed})
     return Verdict("wps_pct", value, Call.NOTED, plan.now.stage, None, (reason,))
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from planner.batch import Batch, Lot
 from planner.drying import Air
+from planner.keeping import Pack
 from planner.piece import Piece
 from planner.sources import rules
 from planner.species import Species, UnknownSpecies, species, unknown_species
@@ -36,7 +37,7 @@ class Making:
     cold_smoke: bool
     taste_wps: float
     work_to_c: float | None
-    pack: str
+    pack: Pack
     assumed: tuple[str, ...]
 
     @property
@@ -85,7 +86,7 @@ def make(batch: Batch) -> Making:
         cold_smoke=smoke_kind == "cold",
         taste_wps=_taste(fill),
         work_to_c=_work_to(batch),
-        pack=str(batch.told.get("pack", "open")),
+        pack=_pack(batch.told.get("pack")),
         assumed=tuple(fill.assumed),
     )
 
@@ -163,6 +164,12 @@ def _air(fill: _Filler) -> Air:
 def _chamber(fill: _Filler, smoke_kind: str) -> float:
     usual = rules("usual")["chamber"]
     return float(fill.latest("chamber_c", usual["cold_c"] if smoke_kind == "cold" else usual["hot_c"]))
+
+
+def _pack(told: Any) -> Pack:
+    if told == "airless":
+        return "airless"
+    return "frozen" if told == "frozen" else "open"
 
 
 def _taste(fill: _Filler) -> float:

@@ -34,16 +34,20 @@ class StagePlan:
 
 @dataclass(frozen=True)
 class BrinePlan:
-    """What to weigh. ``salt_low_g``..``salt_high_g`` differ where salt was given by volume."""
+    """What to weigh. ``salt_low_g``..``salt_high_g`` differ where salt was given by volume.
+
+    Salted dry there is no water, no percent and no degrees; ``salt_per_fish_pct`` says the share.
+    """
 
     salt_g: float
     salt_low_g: float
     salt_high_g: float
     sugar_g: float
     water_ml: float
-    salt_pct: float
-    salometer_deg: float
+    salt_pct: float | None
+    salometer_deg: float | None
     told: bool
+    salt_per_fish_pct: float | None = None
 
 
 @dataclass(frozen=True)

@@ -9,14 +9,14 @@ from datetime import datetime, timedelta
 from planner.batch import WHOLE, Batch, Now, where
 from planner.cooks import lot_cook, lot_cooling
 from planner.exposure import Spell
-from planner.gates import fridge_readings, gates_before_pack
+from planner.gates import airless_gate_of, fridge_readings, gates_before_pack
 from planner.habits import Habits
 from planner.hold import Mark, marks
 from planner.keeping import Keep, keep_by
 from planner.lengths import Lengths, lengths
 from planner.making import Making, make
 from planner.notices import notices
-from planner.plan import Gate, LotCook, LotCooling, Plan, StagePlan
+from planner.plan import LotCook, LotCooling, Plan, StagePlan
 from planner.recipe import Salting, salting
 from planner.schedule import Layout, Task, lay_out
 from planner.spread import Spread
@@ -54,7 +54,7 @@ def plan_batch(batch: Batch, habits: Habits, now: datetime) -> Plan:
     stages = rows.all(habits)
     exposure = exposure_now(batch, making, now, _warm_ahead(stages, making, now))
     gates = gates_before_pack(batch, making, cooks, coolings, exposure, now)
-    stages = _with_keep(stages, batch, making, gates, now)
+    stages = _with_keep(stages, batch, making, now)
     return Plan(
         batch=batch,
         making=making,
@@ -261,33 +261,38 @@ def _warm_ahead(stages: tuple[StagePlan, ...], making: Making, now: datetime) ->
 
 
 def _with_keep(
-    stages: tuple[StagePlan, ...], batch: Batch, making: Making, gates: tuple[Gate, ...], now: datetime
+    stages: tuple[StagePlan, ...], batch: Batch, making: Making, now: datetime
 ) -> tuple[StagePlan, ...]:
     packed = next(row for row in stages if row.stage is Stage.PACK)
-    keep = keep_of(stages, batch, making, gates, now)
+    keep = keep_of(stages, batch, making, now)
     if keep.until is None:
         return stages
     row = StagePlan(Stage.KEEP, None, packed.end, keep.until, keep.until, keep.until, packed.done, False)
     return (*stages, row)
 
 
-def keep_of(
-    stages: tuple[StagePlan, ...], batch: Batch, making: Making, gates: tuple[Gate, ...], now: datetime
-) -> Keep:
-    """The date for what was, or will be, packed."""
+def keep_of(stages: tuple[StagePlan, ...], batch: Batch, making: Making, now: datetime) -> Keep:
+    """The date for what was, or will be, packed.
+
+    An airless pack is judged as it was at packing: fridge readings of later days do not close it,
+    they move the date.
+    """
     smoked = max(row.end for row in stages if row.stage is Stage.SMOKE)
     packed = next(row for row in stages if row.stage is Stage.PACK)
-    proven = any(gate.name == "airless" and gate.open for gate in gates)
-    pack = making.pack if making.pack in ("open", "airless", "frozen") else "open"
+    at = max(packed.end, smoked)
+    airless = airless_gate_of(batch, min(at, now)) if making.pack == "airless" else None
+    soaked = min((row.start for row in stages), default=smoked)
+    raw_d = max((smoked - soaked) / timedelta(days=1), 0.0) if making.species.histamine else 0.0
     return keep_by(
         smoked_at=smoked,
-        packed_at=max(packed.end, smoked),
+        packed_at=at,
         product="cold" if making.cold_smoke else "hot",
-        pack=pack,  # type: ignore[arg-type]
+        pack=making.pack,
         fridge=fridge_readings(batch, smoked),
         now=now,
-        airless_proven=proven,
+        airless_proven=airless is not None and airless.open,
         histamine=making.species.histamine,
+        raw_chill_d=min(raw_d, 60.0),
     )
 
 

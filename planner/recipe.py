@@ -13,6 +13,7 @@ from planner.habits import Habits
 from planner.making import Making
 from planner.piece import Piece
 from planner.plan import BrinePlan, SaltInFish
+from planner.rub import Rub, equilibrium_bath, even_h, rub_of
 from planner.salted import Salted, even_out, wps_after_loss, wps_before_loss
 from planner.salts import salt as salt_of
 from planner.schedule import SoakLength
@@ -30,6 +31,8 @@ _SHORTEST_H = 0.5
 _TOO_SHORT_H = 0.75
 #: How far from its best length a soak may be moved to miss quiet hours: taste goes with the root.
 _EARLIER, _LATER = 0.8, 1.5
+#: Sugar to a part of salt in a dry mix where none was said: *ours*.
+_USUAL_DRY_SUGAR = 1.0
 #: Middle temperature of the flesh over a hot smoke: *ours*, from the usual core curve.
 _SMOKING_FISH_C = 45.0
 #: Evening hours from which an open soak is laid overnight.
@@ -56,6 +59,7 @@ class Salting:
     too_weak_pct: float | None = None
     spread_pct: tuple[float, float] | None = None
     salt_source: str = ""
+    rub: Rub | None = None
     salted: Salted | None = None
     in_fish: SaltInFish | None = None
 
@@ -76,7 +80,9 @@ class Salting:
 
     @property
     def brine_plan(self) -> BrinePlan | None:
-        """What to weigh; None where the fish is salted dry."""
+        """What to weigh; None until an open brine is chosen."""
+        if self.rub is not None:
+            return self._rub_plan(self.rub)
         if self.brine is None:
             return None
         b = self.brine
@@ -91,13 +97,33 @@ class Salting:
             told=self.told,
         )
 
+    def _rub_plan(self, rub: Rub) -> BrinePlan:
+        grams = self.making.mass_g * rub.pct / 100.0
+        told = sugar_said(self.batch.told)
+        sugar = _USUAL_DRY_SUGAR * grams
+        if told is not None:
+            measured = told.measured_g(1000.0)
+            kind = str(self.batch.told.get("salt_kind", "table"))
+            sugar = measured.mid if measured else told.per_salt(kind).mid * grams
+        return BrinePlan(
+            salt_g=grams,
+            salt_low_g=grams,
+            salt_high_g=grams,
+            sugar_g=0.0 if rub.even and told is None else sugar,
+            water_ml=0.0,
+            salt_pct=None,
+            salometer_deg=None,
+            told=rub.told,
+            salt_per_fish_pct=rub.pct,
+        )
+
     def pulled_after(self, hours: float, loss_pct: Spread, cold_h: float, smoke_h: float) -> Salting:
         """The same once the length of the soak is known: an open brine is chosen to fit it.
 
         Salt evens out in the piece over the ``cold_h`` between pull and pack and, faster, in smoke.
         """
         hours = min(max(hours, 0.02), 239.0)
-        chosen = self if self.brine is not None else self._chosen(hours)
+        chosen = self if self.brine is not None or self.rub is not None else self._chosen(hours)
         salted = chosen.after(hours)
         rested = even_out(salted, min(cold_h, 120.0), _within_cold(chosen.making.fridge_c))
         smoked = even_out(rested, min(smoke_h, 24.0), _SMOKING_FISH_C)
@@ -117,6 +143,8 @@ class Salting:
         making = self.making
         piece = making.thickest
         temp_c = _within_cold(making.fridge_c)
+        if self.rub is not None:
+            return self.rub.after(hours)
         if self.brine is None:
             raise ValueError("the brine is still open")
         return soak(
@@ -161,6 +189,13 @@ def salting(
     loss_pct = min(loss_pct, 45.0)
     target = wps_before_loss(making.taste_wps, making.thickest, loss_pct)
     water_ml, assumed = _water(batch, making)
+    bath = equilibrium_bath(batch, making)
+    if bath is not None:
+        best = even_h(making, _within_cold(making.fridge_c))
+        length = _hours(best, best * _EARLIER, best * 2.0 + 24.0)
+        return Salting(batch, making, bath, True, water_ml, length, best, target, ())
+    if making.cure != "wet":
+        return _rubbed(batch, making, target)
     mixed, salt_assumed = told_brine(batch, water_ml)
     if mixed is None:
         length, best_h = _open_length(batch, making, water_ml, target, habits, now)
@@ -301,6 +336,15 @@ def _within_cold(temp_c: float) -> float:
 
 def _bounded(loss: Spread) -> Spread:
     return Spread(min(loss.low, 45.0), min(loss.mid, 48.0), min(loss.high, 50.0))
+
+
+def _rubbed(batch: Batch, making: Making, target: float) -> Salting:
+    rub = rub_of(batch, making, target, _within_cold(making.fridge_c))
+    best = rub.best_h
+    # What stays in the bag evens out and gets no saltier: it can wait. Under loose salt it cannot.
+    latest = best * 2.0 + 24.0 if rub.even else best * _LATER + 2.0
+    length = _hours(best, best * _EARLIER, latest)
+    return Salting(batch, making, None, rub.told, 0.0, length, best, target, (), rub=rub)
 
 
 def _wide(mixed: Brine) -> tuple[float, float] | None:

@@ -32,8 +32,8 @@ def exposure_now(batch: Batch, making: Making, now: datetime, ahead: Sequence[Sp
     worst = max(clocks, key=lambda c: (c.share, c.rule.startswith("histamine")))
     if not ahead or worst.spent:
         return worst
-    lot = making.lots[-1].name
-    future = _clocks(batch, making, lot, max(s.end for s in ahead), ahead)
+    end = max(s.end for s in ahead)
+    future = [clock for lot in making.lots for clock in _clocks(batch, making, lot.name, end, ahead)]
     spent = [c.spent_at for c in future if c.spent_at is not None]
     return replace(worst, spent_at=min(spent)) if spent else worst
 
@@ -74,7 +74,7 @@ def _into_cold(batch: Batch) -> list[Told]:
 
 
 def _raw(batch: Batch, making: Making, now: datetime) -> list[Spell]:
-    spells: list[Spell] = []
+    spells: list[Spell] = [*_in_fridge(batch, now)]
     trim = batch.started_at(Stage.TRIM)
     if trim:
         trimmed = batch.done_at(Stage.TRIM) or min(_next_start(batch, trim), now)
@@ -90,6 +90,21 @@ def _raw(batch: Batch, making: Making, now: datetime) -> list[Spell]:
         end = smoke or min([now, *_cold_after(batch, max(dry, done or dry))])
         spells += _in_air(batch, making, dry, end)
     return spells
+
+
+def _in_fridge(batch: Batch, now: datetime) -> list[Spell]:
+    """Thawing and soaking in a fridge that was read too warm counts like any other warm place."""
+    starts = [at for (s, _), at in batch.started.items() if s in (Stage.THAW, Stage.SOAK, Stage.SALT)]
+    if not starts:
+        return []
+    start = min(starts)
+    ends = [batch.done_at(Stage.SOAK), batch.done_at(Stage.SALT), batch.started_at(Stage.DRY)]
+    end = min([now, *(at for at in ends if at is not None and at >= start)])
+    read = [Reading(r.at, float(r.slots["fridge_c"])) for r in batch.values("fridge_c") if start <= r.at <= end]
+    if not read or end <= start:
+        return []
+    marks = [Reading(start, read[0].value_c), *read, Reading(end, read[-1].value_c)]
+    return [s for s in spells_between(marks, end, "fridge") if s.warmest_c > 4.45]
 
 
 def _cold_after(batch: Batch, moment: datetime) -> list[datetime]:
@@ -124,9 +139,16 @@ def _heated(batch: Batch, making: Making, lot: str, now: datetime) -> list[Spell
     start = batch.started_at(Stage.SMOKE, lot)
     if start is None:
         return []
+    if making.cold_smoke:
+        # The chamber stands in for the fish, as the air does while drying.
+        end = batch.done_at(Stage.SMOKE, lot) or now
+        warmest = max([making.chamber_c, *(float(r.slots["chamber_c"]) for r in batch.values("chamber_c"))])
+        return [Spell(start, min(end, now), warmest, making.air.air_c, "heat")] if end > start else []
     core = [Reading(r.at, float(r.slots["core_c"])) for r in batch.values("core_c", lot, since=start)]
     readings = [Reading(start, making.air.air_c), *core]
     last = max(readings)
-    if last.value_c > 4.45 and now > last.at and last.at != now:
-        readings.append(Reading(now, last.value_c))
+    out = batch.done_at(Stage.SMOKE, lot)
+    if last.value_c > 4.45 and now > last.at:
+        # Out of the smoke and not read since, it may have fallen to the room's warmth at once.
+        readings.append(Reading(now, min(last.value_c, making.air.air_c) if out else last.value_c))
     return spells_between(readings, now, "heat")

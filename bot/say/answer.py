@@ -247,7 +247,7 @@ def sums_lines(plan: Plan, pen: Pen) -> list[str]:
     lines: list[str] = []
     making = plan.making
     piece = making.thickest
-    if plan.wps and plan.brine:
+    if plan.wps and plan.brine and plan.brine.salt_pct is not None:
         faces = "skin seals one side" if piece.open_faces == 1 else "salt comes in from both sides"
         lines.append(
             f"Soak: {pen.length(piece.thickness_mm)} thick, {faces}, {percent(plan.brine.salt_pct)} brine at "

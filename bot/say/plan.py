@@ -53,6 +53,9 @@ def brine_line(brine: BrinePlan, pen: Pen) -> str:
     parts = [f"{pen.weigh(brine.salt_g)} salt"]
     if brine.sugar_g >= 1:
         parts.append(f"{pen.weigh(brine.sugar_g)} sugar")
+    if brine.salt_pct is None or brine.salometer_deg is None:
+        share = brine.salt_per_fish_pct or 0.0
+        return f"Weigh {join(parts)} and rub it in: {percent(share)} of the fish."
     parts.append(f"{pen.volume(brine.water_ml)} water")
     strength = f"{percent(brine.salt_pct)}, {brine.salometer_deg:.0f}° salometer"
     return f"Weigh {join(parts)}: {strength}."
@@ -108,7 +111,7 @@ def assumed_line(plan: Plan, pen: Pen) -> str:
     return f"I took: {', '.join(words)}. Tell me what differs." if words else ""
 
 
-def _assumed(slot: str, making: Making, pen: Pen) -> str:
+def _assumed(slot: str, making: Making, pen: Pen) -> str:  # noqa: PLR0912 - one line a slot
     match slot:
         case "thickness_mm":
             return f"{pen.length(making.thickest.thickness_mm)} thick"

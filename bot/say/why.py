@@ -156,6 +156,7 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
     "hot": _gate("Hot long enough{of}"),
     "cooled": _gate("Cooled in time{of}"),
     "cold": _gate("Cold enough"),
+    "parasites": _plain("Frozen long enough for parasites"),
     "airless": _plain("Salt measured and fridge cold enough for an airless pack"),
     "not_smoked": _gate("No hold of the core{of} is on record"),
     "floor_not_held": _gate("No 30 min at {core} on record for the core{of}"),
