@@ -43,10 +43,7 @@ def _read(text: str, items: Sheet, context: Context) -> list[Told]:
     chosen = read_option(text, context)
     if chosen is not None:
         return [Told(0, chosen, [])]
-    setting = read_setting(text, items, context)
-    if setting is not None:
-        return [Told(0, setting, [])]
-    for rule in (read_correction, read_answer):
+    for rule in (read_correction, read_setting, read_answer):
         found = rule(sheet(tokens(text)), context)
         if found is not None:
             return [Told(0, found[0], found[1])]

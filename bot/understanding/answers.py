@@ -1,4 +1,4 @@
-# ruff: noqa: E501, PLR0911
+# ruff: noqa: E501
 """Read short replies by what was asked or rung for: "131", "done", "an hour ago", "both", "yes"."""
 
 from __future__ import annotations
@@ -6,87 +6,58 @@ from __future__ import annotations
 from typing import Any
 
 from bot.understanding.items import Sheet
+from bot.understanding.lexicon import light_words
 from bot.understanding.model import Context, Doubt, Heard, Rung, Slots
 from bot.understanding.plausible import possible
 from bot.understanding.quantities import Quantity
 from bot.understanding.readings import temperature
-from bot.understanding.timing import moment, time_slot, when_of
+from bot.understanding.text import plain
+from bot.understanding.timing import time_slot, when_of
+from bot.understanding.tokens import tokens
+from bot.understanding.wordlists import words
 from planner import units
 
-_YES = frozenset(
-    [
-        "yes",
-        "y",
-        "yep",
-        "yeah",
-        "yup",
-        "ya",
-        "yea",
-        "done",
-        "ok",
-        "okay",
-        "k",
-        "did",
-        "ja",
-        "jep",
-        "aye",
-        "finished",
-        "complete",
-        "roger",
-        "sure",
-        "affirmative",
-        "both",
-        "all",
-        "alright",
-        "right",
-        "yessir",
-    ]
-)
-_NO = frozenset(["no", "nope", "nah", "not", "nei", "nein"])
+_YES = words("answers", "yes")
+_NO = words("answers", "no")
 #: Words that may stand beside a lone figure without changing what it is.
-_LIGHT = frozenset(
-    [
-        "it's",
-        "its",
-        "it",
-        "is",
-        "now",
-        "at",
-        "about",
-        "around",
-        "~",
-        "reads",
-        "reading",
-        "says",
-        "got",
-        "hit",
-        "temp",
-        "°",
-    ]
-)
+_LIGHT = words("answers", "light")
 _PAST_SLOTS = frozenset({"caught_at", "soak_start", "at"})
 #: What a "done" to a ring records.
 _RUNG_EVENT = {
     "racks": {"what": "rotated"}, "rotate": {"what": "rotated"}, "fuel": {"what": "fuel"}, "water": {"what": "water"},
     "pulled": {"what": "pulled"}, "fridge_move": {"what": "fridge"},
 }  # fmt: skip
-_STARTS = frozenset({"start", "light", "begin"})
-_MEASURES = frozenset(
-    {"core", "surface", "chamber", "air", "fridge", "rh", "weight", "mass", "salometer", "firmness"}
-)
+_STARTS = words("answers", "starts")
+_MEASURES = words("answers", "measures")
 
 
 def read_option(text: str, context: Context) -> Heard | None:
-    """Return the slots of the offered option whose label was typed."""
-    typed = _bare(text)
-    for label, slots in context.asked_options:
-        if typed and typed == _bare(label):
-            return Heard("describe" if not _is_reading(slots) else "reading", dict(slots))
-    return None
+    """Return the slots of the offered option whose label, or the one word that tells it apart, was typed."""
+    typed = _parts(text)
+    if not typed:
+        return None
+    labels = [_parts(label) for label, _ in context.asked_options]
+    hits = [n for n, label in enumerate(labels) if typed == label]
+    hits = hits or [n for n, label in enumerate(labels) if len(typed) <= 2 and _tells_apart(typed, label, labels)]
+    if len(hits) != 1:
+        return None
+    slots = context.asked_options[hits[0]][1]
+    return Heard("reading" if _is_reading(slots) else "describe", dict(slots))
 
 
-def _bare(text: str) -> str:
-    return "".join(c for c in text.lower() if c.isalnum())
+_SHORTER = {"celsius": "c", "celcius": "c", "fahrenheit": "f", "farenheit": "f", "inches": "inch", "in": "inch",
+            "morning": "am", "evening": "pm", "pounds": "pound", "lb": "pound", "lbs": "pound", "kg": "kilogram",
+            "kilos": "kilogram", "cm": "centimeter", "mm": "millimeter", "night": "pm"}  # fmt: skip
+
+
+def _parts(text: str) -> list[str]:
+    found = [t.text for t in tokens(plain(text).text) if t.kind in {"word", "num", "clock"}]
+    return [_SHORTER.get(word, word) for word in found]
+
+
+def _tells_apart(typed: list[str], label: list[str], labels: list[list[str]]) -> bool:
+    """True if what was typed stands in this label and in no other."""
+    return all(t in label for t in typed) and sum(all(t in other for t in typed) for other in labels) == 1
 
 
 def _is_reading(slots: Slots) -> bool:
@@ -95,39 +66,34 @@ def _is_reading(slots: Slots) -> bool:
 
 def read_answer(sheet: Sheet, context: Context) -> tuple[Heard, list[Doubt]] | None:
     """Return what a short reply says, given what was asked or rung for."""
-    words = [w for text in sheet.words() for w in text.split() if w.isalnum()]
-    if not words or len(words) > 8:
+    said = [w for text in sheet.words() for w in text.split() if any(c.isalnum() for c in w)]
+    if not said or len(said) > 8:
         return None
-    return (
-        _to_asked(sheet, words, context)
-        or _to_rung(sheet, words, context)
-        or _to_stage(sheet, words, context)
-    )
+    return _to_asked(sheet, said, context) or _to_rung(sheet, said, context) or _to_stage(sheet, said, context)
 
 
-def _to_asked(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
+def _to_asked(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
     slot = context.asked
     if slot is None:
         return None
+    if slot == "thickness_mm" and set(said) & {"inch"} and not any(item.quantity for item in sheet.items):
+        return Heard("describe", {slot: units.millimetres(1.0, "inch")}), []
     for i, item in enumerate(sheet.items):
         amount = sheet.amount(i)
         if amount is not None:
             found = _amount_for(slot, amount, context)
             if found is not None:
                 return found
-        if (
-            slot in _PAST_SLOTS | {"ready_by", "start_at", "soak_end"}
-            and when_of(item, any_prep=True) is not None
-        ):
+        if slot in _PAST_SLOTS | {"ready_by", "start_at", "soak_end"} and when_of(item, any_prep=True) is not None:
             slots, doubt = time_slot(sheet, i, slot, "past" if slot in _PAST_SLOTS else "future", context)
             return Heard("describe" if slot != "at" else "event", slots), [doubt] if doubt else []
         key = item.key(slot)
         if key is not None:
             return Heard("reading" if slot in {"surface", "firmness"} else "describe", {slot: key}), []
-    if slot in {"fan", "water_pan"} and set(words) & (_YES | _NO):
-        return Heard("describe", {slot: not set(words) & _NO}), []
-    if slot == "skin" and set(words) & {"on", "off"}:
-        return Heard("describe", {"skin": "on" if "on" in words else "off"}), []
+    if slot in {"fan", "water_pan"} and set(said) & (_YES | _NO):
+        return Heard("describe", {slot: not set(said) & _NO}), []
+    if slot == "skin" and set(said) & {"on", "off"}:
+        return Heard("describe", {"skin": "on" if "on" in said else "off"}), []
     return None
 
 
@@ -150,9 +116,7 @@ _KIND = {
 def _amount_for(slot: str, amount: Quantity, context: Context) -> tuple[Heard, list[Doubt]] | None:
     """Return the answer that an amount gives to a question for ``slot``."""
     intent = (
-        "reading"
-        if slot in {"core_c", "chamber_c", "rh_pct", "fridge_c", "air_c", "salometer_deg"}
-        else "describe"
+        "reading" if slot in {"core_c", "chamber_c", "rh_pct", "fridge_c", "air_c", "salometer_deg"} else "describe"
     )
     if _KIND.get(slot) == amount.kind:
         return _checked(intent, slot, amount.value)
@@ -186,8 +150,7 @@ def _unitless(intent: str, slot: str, amount: Quantity, context: Context) -> tup
         (
             unit,
             system,
-            amount.value
-            * units.factor(unit, {"length": "millimeter", "mass": "gram", "volume": "milliliter"}[kind]),
+            amount.value * units.factor(unit, {"length": "millimeter", "mass": "gram", "volume": "milliliter"}[kind]),
         )
         for unit, kind, system, low, high in _BARE_UNITS[slot]
         if low <= amount.value <= high and (system == "us" or not amount.number.fraction)
@@ -199,7 +162,7 @@ def _unitless(intent: str, slot: str, amount: Quantity, context: Context) -> tup
     return Heard(intent, {}), [Doubt(slot, options, "unit" if options else "implausible")]
 
 
-def _to_rung(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
+def _to_rung(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
     rung = context.rung
     if rung is None:
         return None
@@ -213,25 +176,27 @@ def _to_rung(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, l
     }.get(rung.what)
     if figure is not None and slot is not None:
         return _measured(sheet, figure, slot, rung, context)
-    if rung.what in _MEASURES or set(words) & _NO:
+    if rung.what in _MEASURES or set(said) & _NO:
         return None
-    if set(words) & _YES or _only_time(sheet):
-        return _done(sheet, words, rung, context)
+    if set(said) & _YES or _only_time(sheet) or _just_did(said):
+        return _done(sheet, said, rung, context)
     return None
+
+
+def _just_did(said: list[str]) -> bool:
+    """True if nothing but a verb of doing was said: ``added some``, ``it's out``, ``rotated``."""
+    deeds = words("answers", "deeds")
+    return bool(set(said) & deeds) and all(word in deeds or word in light_words() for word in said)
 
 
 def _lone_figure(sheet: Sheet) -> int | None:
     found = [
-        i
-        for i in range(len(sheet.items))
-        if (a := sheet.amount(i)) and a.kind in {"bare", "temperature", "percent"}
+        i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature", "percent"}
     ]
     return found[0] if len(found) == 1 else None
 
 
-def _measured(
-    sheet: Sheet, i: int, slot: str, rung: Rung, context: Context
-) -> tuple[Heard, list[Doubt]] | None:
+def _measured(sheet: Sheet, i: int, slot: str, rung: Rung, context: Context) -> tuple[Heard, list[Doubt]] | None:
     if len(sheet.items) > 4:
         return None
     amount = sheet.items[i].quantity
@@ -248,14 +213,12 @@ def _measured(
 
 def _only_time(sheet: Sheet) -> bool:
     free = [
-        item
-        for item in sheet.items
-        if item.kind not in {"end", "sym"} and item.text not in {"about", "at", "just"}
+        item for item in sheet.items if item.kind not in {"end", "sym"} and item.text not in {"about", "at", "just"}
     ]
     return len(free) == 1 and when_of(free[0], any_prep=True) is not None
 
 
-def _done(sheet: Sheet, words: list[str], rung: Rung, context: Context) -> tuple[Heard, list[Doubt]] | None:
+def _done(sheet: Sheet, said: list[str], rung: Rung, context: Context) -> tuple[Heard, list[Doubt]] | None:
     slots: dict[str, Any] = dict(_RUNG_EVENT.get(rung.what, {}))
     if not slots:
         if rung.stage is None:
@@ -275,14 +238,12 @@ def _done(sheet: Sheet, words: list[str], rung: Rung, context: Context) -> tuple
     return Heard("event", slots), doubts
 
 
-def _to_stage(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
+def _to_stage(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
     """Read a lone figure in the smoke, where nothing was asked: core or chamber."""
     figure = _lone_figure(sheet)
     if figure is None or context.stage not in {"smoke", "cool"}:
         return None
-    if any(
-        i != figure and item.kind != "end" and item.text not in _LIGHT for i, item in enumerate(sheet.items)
-    ):
+    if any(i != figure and item.kind != "end" and item.text not in _LIGHT for i, item in enumerate(sheet.items)):
         return None
     amount = sheet.items[figure].quantity
     assert amount is not None
@@ -296,6 +257,3 @@ def _to_stage(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, 
         options = (("core", dict(slots)), ("chamber", {"chamber_c": slots["core_c"]}))
         return Heard("reading", {}), [Doubt("core_c", options, "core or chamber")]
     return Heard("reading", slots), [doubt] if doubt else []
-
-
-_ = moment

@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """Read what takes back or changes what was said before."""
 
 from __future__ import annotations
@@ -10,65 +9,107 @@ from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt, Heard, Slots
 from bot.understanding.readings import read_readings, slot_of, temperature
 from bot.understanding.recipes import read_recipe
+from bot.understanding.tense import asks
 from bot.understanding.timing import time_slot, when_of
+from bot.understanding.wordlists import words
 from planner import units
 
-_UNDO = (
-    "undo", "scratch that", "scratch it", "strike that", "forget that", "forget it", "never mind that", "cancel that",
-    "delete that", "ignore that", "take that back", "disregard", "ignore last", "ignore my last", "delete last",
-    "undo that", "scrap that", "remove that", "wrong chat", "that was wrong", "delete the last one", "undo last",
-    "cancel last", "take it back", "not that one", "disregard that", "disregard last", "drop that", "nvm that", "ignore previous reading",
-)  # fmt: skip
-_LEADS = (
-    ("no",), ("nope",), ("nah",), ("sorry",), ("oops",), ("actually",), ("correction",), ("typo",), ("i", "meant"), ("meant",),
-    ("i", "mean"), ("make", "that"), ("make", "it"), ("that", "was"), ("that's",), ("that", "should"), ("should", "be"), ("should", "have"),
-    ("it", "was"), ("it's", "not"), ("not",), ("wait",), ("my", "bad"), ("whoops",), ("woops",), ("change", "that"), ("change", "it"),
-    ("fix",), ("ooops",), ("err",), ("ah", "sorry"), ("wrong",), ("its", "not"), ("correct", "that"), ("that", "is"), ("those", "were"),
-    ("they", "were"), ("was",), ("i", "said"), ("fat", "fingers"), ("change",), ("*",), ("edit",), ("misread",), ("read", "it", "wrong"),
-)  # fmt: skip
-_SCALE_WORDS = {
-    "fahrenheit": "F",
-    "farenheit": "F",
-    "celsius": "C",
-    "celcius": "C",
-    "centigrade": "C",
-    "f": "F",
-    "c": "C",
-}
+_UNDO = words("corrections", "undo")
+_LEADS = tuple(tuple(lead.split()) for lead in sorted(words("corrections", "leads")))
+#: Leads that change something only with a comma, a figure or a thing of the same kind behind them.
+_LOOSE = words("corrections", "loose")
+_SCALES = {
+    "fahrenheit": "F", "farenheit": "F", "celsius": "C", "celcius": "C", "centigrade": "C", "f": "F", "c": "C",
+    "metric": "C", "fahrenhiet": "F",
+}  # fmt: skip
+_TIME_SLOTS = ("at", "soak_start", "soak_end", "ready_by", "start_at", "caught_at")
+_PAST = frozenset({"at", "soak_start", "caught_at"})
+Correction = tuple[Heard, list[Doubt]]
 
 
-def read_correction(sheet: Sheet, context: Context) -> tuple[Heard, list[Doubt]] | None:
+def read_correction(sheet: Sheet, context: Context) -> Correction | None:
     """Return the correction that the message is, or None."""
-    words = [w for w in " ".join(sheet.words()).split() if w not in {",", ".", "!", ":", "-"}]
-    text = " ".join(words)
-    if text in _UNDO or any(text.startswith(u + " ") and len(words) <= len(u.split()) + 3 for u in _UNDO):
+    said = [w for w in " ".join(sheet.words()).split() if w not in {",", ".", "!", ":", "-", "…"}]
+    text = " ".join(said)
+    if text in _UNDO or any(text.startswith(u + " ") and len(said) <= len(u.split()) + 3 for u in _UNDO if " " in u):
         return Heard("correct", {}), []
-    scale = _scale_only(words, context)
+    if "?" in sheet.text(len(sheet.items) - 1) or asks(said):
+        return None
+    scale = _scale_only(said, context)
     if scale is not None:
         return scale, []
-    if not any(tuple(words[: len(lead)]) == lead for lead in _LEADS):
-        return None
-    return _swapped(sheet, words, context) or _amended(sheet, words, context)
+    swapped = _swapped(sheet, said, context)
+    if swapped is not None:
+        return swapped
+    return _amended(sheet, context) if _leads(sheet, said, context) else None
 
 
-def _scale_only(words: list[str], context: Context) -> Heard | None:
+def _leads(sheet: Sheet, said: list[str], context: Context) -> bool:
+    """True if the message begins as an amendment does, or turns one thing against another: ``chum, not coho``."""
+    begun = _begun(said)
+    if not begun:
+        return context.last is not None and "not" in said[1:] and len(said) <= 8 and _names_last(sheet, context)
+    if any(lead not in _LOOSE for lead in begun):
+        return True
+    if sheet.text(0) != begun[0].split()[0]:
+        return False  # "no skin" is one word of the trade
+    behind = sheet.text(len(begun[0].split()))
+    if behind in {",", "-", ":", "…", ".", "!"} and begun[0] not in {"wait", "correct", "that's", "fix"}:
+        return True
+    return _names_last(sheet, context)
+
+
+def _begun(said: list[str]) -> list[str]:
+    """Return the words of amending that a message begins with, one after another."""
+    found: list[str] = []
+    rest = list(said)
+    while rest:
+        fits = [lead for lead in _LEADS if tuple(rest[: len(lead)]) == lead]
+        if not fits:
+            break
+        lead = max(fits, key=len)
+        found.append(" ".join(lead))
+        rest = rest[len(lead) :]
+    return found
+
+
+def _names_last(sheet: Sheet, context: Context) -> bool:
+    """True if the message names something of the kind that was said last."""
+    if context.last is None:
+        return False
+    kinds = set(context.last.slots)
+    if context.last.intent == "describe":
+        kinds |= {"species", "form", "skin", "state", "salt_kind", "cure"}
+    if any(category in kinds for item in sheet.items for category, _ in item.senses):
+        return True
+    if kinds & set(_TIME_SLOTS) and any(when_of(item) is not None for item in sheet.items):
+        return True
+    amounts = {item.quantity.kind for item in sheet.items if item.quantity is not None}
+    return bool(
+        ("mass" in amounts and kinds & {"mass_g", "salt_g", "sugar_g"})
+        or ("length" in amounts and "thickness_mm" in kinds)
+        or (amounts & {"bare", "temperature"} and any(k.endswith("_c") for k in kinds))
+        or ("volume" in amounts and kinds & {"water_ml", "brine_ml", "salt_ml_per_l"})
+        or (amounts & {"percent", "bare"} and any(k.endswith("_pct") for k in kinds))
+        or ("bare" in amounts and kinds & {"pieces", "salometer_deg"})
+    )
+
+
+def _scale_only(said: list[str], context: Context) -> Heard | None:
     """Read "that was fahrenheit": the figure said before, in the other scale."""
-    if context.last is None or len(words) > 8 or any(ch.isdigit() for w in words for ch in w):
+    if context.last is None or len(said) > 8 or any(ch.isdigit() for w in said for ch in w):
         return None
-    named = [_SCALE_WORDS[w] for w in words if w in _SCALE_WORDS]
-    if not named or not {"that", "was", "meant", "no", "in", "sorry", "it", "oops", "mean", "not"} & set(
-        words
-    ):
+    named = [_SCALES[w] for w in said if w in _SCALES]
+    if not named or not words("corrections", "scale_cues") & set(said):
         return None
     wanted = named[0]
-    if "not" in words:
-        denied = next((_SCALE_WORDS[w] for w in words[words.index("not") + 1 :] if w in _SCALE_WORDS), None)
-        wanted = ("C" if denied == "F" else "F") if denied else wanted
+    if "not" in said:
+        denied = next((_SCALES[w] for w in said[said.index("not") + 1 :] if w in _SCALES), None)
+        wanted = {"C": "F", "F": "C"}.get(denied or "", wanted)
     changed = {k: _other_scale(v, wanted) for k, v in context.last.slots.items() if k.endswith("_c")}
     if not changed:
         return None
-    old = {k: context.last.slots[k] for k in changed}
-    return Heard("correct", changed, old=old)
+    return Heard("correct", changed, old={k: context.last.slots[k] for k in changed})
 
 
 def _other_scale(value_c: float, wanted: str) -> float:
@@ -76,32 +117,26 @@ def _other_scale(value_c: float, wanted: str) -> float:
     return units.celsius(value_c, "degF") if wanted == "F" else units.fahrenheit(value_c)
 
 
-def _last_slot(context: Context, old: float | None) -> str | None:
+def _last_slot(context: Context) -> str | None:
     if context.last is None:
         return None
-    keys = [
-        k for k, v in context.last.slots.items() if isinstance(v, int | float) and not isinstance(v, bool)
-    ]
-    temps = [k for k in keys if k.endswith("_c")]
-    return temps[0] if temps else keys[0] if len(keys) == 1 else None
+    keys = [k for k, v in context.last.slots.items() if isinstance(v, int | float) and not isinstance(v, bool)]
+    temperatures = [k for k in keys if k.endswith("_c")]
+    return temperatures[0] if temperatures else keys[0] if len(keys) == 1 else None
 
 
-def _swapped(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
-    """Read "that was 141 not 114" and "not 114, 141"."""
-    figures = [
-        i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature"}
-    ]
-    if len(figures) != 2 or "not" not in words:
+def _swapped(sheet: Sheet, said: list[str], context: Context) -> Correction | None:
+    """Read "that was 141 not 114", "not 114, 141", "141 instead of 114"."""
+    figures = [i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature"}]
+    against = [i for i in range(len(sheet.items)) if {"not", "instead"} & set(sheet.text(i).split())]
+    if len(figures) != 2 or not against or len(said) > 10:
         return None
-    negated_at = next(i for i in range(len(sheet.items)) if "not" in sheet.text(i).split())
-    wrong = figures[0] if negated_at < figures[0] else figures[1]
+    wrong = figures[0] if against[0] < figures[0] else figures[1]
     right = figures[1] if wrong == figures[0] else figures[0]
-    slot = (
-        next((s for item in sheet.items if (s := slot_of(item))), None)
-        or _last_slot(context, None)
-        or "core_c"
-    )
-    if not slot.endswith("_c"):
+    slot = next((s for item in sheet.items if (s := slot_of(item))), None) or _last_slot(context)
+    if slot is None:
+        slot = "core_c" if context.stage in {"smoke", "cool"} else None
+    if slot is None:
         return None
     new, doubt = _in_scale(sheet, right, slot, context)
     old, _ = _in_scale(sheet, wrong, slot, context)
@@ -111,10 +146,11 @@ def _swapped(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, l
 def _in_scale(sheet: Sheet, i: int, slot: str, context: Context) -> tuple[dict[str, Any], Doubt | None]:
     amount = sheet.amount(i)
     assert amount is not None
+    if not slot.endswith("_c"):
+        return {slot: amount.value}, None
     scale = amount.unit or _last_scale(slot, context)
     if scale and not amount.unit:
-        value = amount.value if scale == "C" else units.celsius(amount.value, "degF")
-        return {slot: value}, None
+        return {slot: amount.value if scale == "C" else units.celsius(amount.value, "degF")}, None
     return temperature(slot, amount, context)
 
 
@@ -124,70 +160,87 @@ def _last_scale(slot: str, context: Context) -> str | None:
     if not isinstance(value, int | float):
         return None
     f = units.fahrenheit(float(value))
-    round_f, round_c = abs(f - round(f)) < 0.02, abs(value - round(value, 1)) < 0.002
+    round_f, round_c = abs(f - round(f)) < 0.02, abs(value - round(value, 1)) < 0.0005
     if round_f == round_c:
         return None
     return "F" if round_f else "C"
 
 
-def _amended(sheet: Sheet, words: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
+def _amended(sheet: Sheet, context: Context) -> Correction | None:
     """Read "no, 3 kg", "I meant chum", "make that 6 am"."""
     slots: dict[str, Any] = {}
     doubts: list[Doubt] = []
-    recipe = read_recipe(sheet)
-    slots.update(recipe[0] if recipe else {})
+    _drop_denied(sheet)
+    recipe = read_recipe(sheet, context)
+    if recipe is not None:
+        slots.update(recipe.slots)
+        doubts += recipe.doubts
     for reading in read_readings(sheet, (0, len(sheet.items)), context):
         slots.update(reading.slots)
         doubts += [reading.doubt] if reading.doubt else []
-    described = read_description(sheet, context)
+    described = read_description(sheet, context, aims=False)
     slots.update(described.slots)
     doubts += described.doubts
     _amended_time(sheet, context, slots, doubts)
     _bare_figure(sheet, context, slots, doubts)
-    if (
-        "mass_g" in slots
-        and context.last is not None
-        and "salt_g" in context.last.slots
-        and "mass_g" not in context.last.slots
-    ):
-        slots["salt_g"] = slots.pop("mass_g")
+    _by_last(context, slots)
     if not slots and not doubts:
         return None
     return Heard("correct", slots), doubts
 
 
-def _time_slot_of(last: Slots) -> str | None:
-    return next(
-        (k for k in ("at", "soak_start", "soak_end", "ready_by", "start_at", "caught_at") if k in last), None
-    )
+def _drop_denied(sheet: Sheet) -> None:
+    """Mark what follows "not" as read, so that it is not taken for the new value: ``3 kg, not 4 lb``."""
+    for i in range(1, len(sheet.items)):
+        if sheet.text(i) == "not" and i + 1 < len(sheet.items) and i > 1:
+            sheet.take(i, len(sheet.items) - 1, "correction: what it is not", "left out")
+            return
+
+
+def _by_last(context: Context, slots: dict[str, Any]) -> None:
+    """Give a mass to the salt where salt, not fish, was weighed in what was said last; a lot stays the last one's."""
+    last: Slots = context.last.slots if context.last is not None else {}
+    if "mass_g" in slots and "mass_g" not in last:
+        for key in ("salt_g", "sugar_g"):
+            if key in last and not {"salt_g", "sugar_g"} & set(slots):
+                slots[key] = slots.pop("mass_g")
+                return
 
 
 def _amended_time(sheet: Sheet, context: Context, slots: dict[str, Any], doubts: list[Doubt]) -> None:
-    last = context.last
+    last: Slots = context.last.slots if context.last is not None else {}
     for i, item in enumerate(sheet.items):
         if sheet.taken[i] or when_of(item) is None:
             continue
-        slot = (_time_slot_of(last.slots) if last is not None else None) or "at"
-        direction = "past" if slot in {"at", "soak_start", "caught_at"} else "future"
-        found, doubt = time_slot(sheet, i, slot, direction, context)
+        slot = next((k for k in _TIME_SLOTS if k in last), "at")
+        found, doubt = time_slot(sheet, i, slot, "past" if slot in _PAST else "future", context)
         slots.update(found)
         doubts += [doubt] if doubt else []
         return
 
 
 def _bare_figure(sheet: Sheet, context: Context, slots: dict[str, Any], doubts: list[Doubt]) -> None:
-    """Give a lone figure to the slot that was said last."""
+    """Give a lone figure to the slot that was said last: ``no, 141``, ``make that 6``."""
     if slots or doubts or context.last is None:
         return
-    slot = _last_slot(context, None)
     figures = [
-        i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature"}
+        i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature", "percent"}
     ]
-    if slot is None or len(figures) != 1:
+    if len(figures) != 1:
         return
-    if slot.endswith("_c"):
+    slot = _last_slot(context)
+    time_key = next((k for k in _TIME_SLOTS if k in context.last.slots), None)
+    if slot is None and time_key is not None and when_of(sheet.items[figures[0]], any_prep=True) is not None:
+        found, doubt = time_slot(sheet, figures[0], time_key, "past" if time_key in _PAST else "future", context)
+    elif slot is None:
+        return
+    elif slot.endswith("_c"):
         found, doubt = _in_scale(sheet, figures[0], slot, context)
-        slots.update(found)
-        doubts += [doubt] if doubt else []
-    elif slot in {"rh_pct", "salometer_deg", "pieces", "salt_pct"}:
-        slots[slot] = sheet.items[figures[0]].quantity.value  # type: ignore[union-attr]
+    elif slot == "mass_g" or slot.endswith(("_g", "_ml", "_mm")):
+        return
+    else:
+        value = sheet.items[figures[0]].quantity.value  # type: ignore[union-attr]
+        slots[slot] = int(value) if slot == "pieces" else value
+        return
+    slots.update(found)
+    doubts += [doubt] if doubt else []

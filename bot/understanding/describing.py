@@ -1,5 +1,4 @@
-# ruff: noqa: E501
-"""Read what the batch is: fish, form, sizes, state, aims."""
+"""Read what the batch is: fish, form, sizes, state, wishes, the air it dries in."""
 
 from __future__ import annotations
 
@@ -7,96 +6,20 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from bot.understanding.items import Sheet
+from bot.understanding.lots import counts, each_of, read_lots
 from bot.understanding.model import Context, Doubt
 from bot.understanding.plausible import possible
-from bot.understanding.readings import temperature
+from bot.understanding.readings import is_weighing, temperature
 from bot.understanding.timing import time_slot, when_of
+from bot.understanding.wordlists import words
 
 _CATEGORIES = ("species", "form", "skin", "state", "smoke_kind")
-_READY = frozenset(
-    [
-        "ready",
-        "want",
-        "wanted",
-        "need",
-        "needed",
-        "needs",
-        "eat",
-        "eating",
-        "serve",
-        "serving",
-        "finished",
-        "done",
-        "for",
-        "wants",
-    ]
-)
-_PIECES = frozenset(
-    [
-        "pieces",
-        "piece",
-        "pcs",
-        "pc",
-        "fish",
-        "fishes",
-        "pieced",
-        "portions",
-        "slices",
-        "bits",
-        "of",
-        "ones",
-        "each",
-        "big",
-        "small",
-        "thick",
-        "thin",
-        "large",
-    ]
-)
-#: Species words that mean something else unless a fish is plainly spoken of.
-_WEAK_SPECIES = frozenset(
-    [
-        "king",
-        "kings",
-        "silver",
-        "silvers",
-        "pink",
-        "pinks",
-        "red",
-        "reds",
-        "blues",
-        "browns",
-        "socks",
-        "butt",
-        "bass",
-        "sole",
-        "char",
-        "al",
-        "sei",
-        "aku",
-        "gos",
-        "stor",
-        "ling",
-        "bows",
-        "atlantic",
-        "macs",
-        "eel",
-        "rainbow",
-        "rainbows",
-        "spaniards",
-        "thon",
-        "sik",
-        "sill",
-        "ono",
-        "aj",
-        "tailor",
-        "blueback",
-        "sable",
-        "uer",
-        "wels",
-        "tombo",
-    ]
-)
+_READY = words("describing", "ready")
+_READY_BEHIND = words("describing", "ready_behind")
+_CAUGHT = words("describing", "caught")
+_WORK = words("describing", "work")
+_WEAK_SPECIES = words("describing", "weak_species")
+_WORK_TO = words("describing", "work_to")
 
 
 @dataclass
@@ -113,23 +36,35 @@ class Description:
             self.slots.setdefault(key, value)
         self.first = at if self.first is None else min(self.first, at)
 
+    def check(self, at: int, slot: str, value: float) -> None:
+        """Add a slot if its value can be true, else the doubt."""
+        if possible(slot, value):
+            self.put(at, **{slot: value})
+        else:
+            self.first = at if self.first is None else min(self.first, at)
+            self.doubts.append(Doubt(slot, (), "implausible"))
 
-def read_description(sheet: Sheet, context: Context) -> Description:
-    """Return what the message says of the batch; mark what it took."""
+
+def read_description(sheet: Sheet, context: Context, aims: bool = True) -> Description:
+    """Return what the message says of the batch; mark what it took. Times are read if ``aims``."""
     found = Description()
     _named(sheet, found)
-    lots = _lots(sheet)
+    lots = read_lots(sheet)
     if lots:
         found.put(lots[1], lots=lots[0])
-    _sizes(sheet, found, bool(lots))
-    _aims(sheet, found, context)
+    _sizes(sheet, found, context)
+    _soak_h(sheet, found)
+    if aims:
+        _aims(sheet, found, context)
     _works_to(sheet, found, context)
     _switches(sheet, found, context)
+    _wishes(sheet, found)
     return found
 
 
 def _named(sheet: Sheet, found: Description) -> None:
     fishy = any(i.key("form") or (i.quantity and i.quantity.kind in {"mass", "length"}) for i in sheet.items)
+    fish = any(i.key("species") for i in sheet.items)
     for i, item in enumerate(sheet.items):
         if sheet.taken[i]:
             continue
@@ -137,224 +72,125 @@ def _named(sheet: Sheet, found: Description) -> None:
             key = item.key(category)
             if key is None or category in found.slots:
                 continue
-            counted = sheet.amount(i - 1) is not None
-            if category == "species" and item.text in _WEAK_SPECIES and not (fishy or counted):
+            if category == "species" and item.text in _WEAK_SPECIES and not (fishy or sheet.amount(i - 1) is not None):
                 continue
-            if category == "state" and key == "fresh" and not (fishy or _has_fish(sheet)):
+            if category == "state" and not (fishy or fish):
+                continue
+            if key == "whole" and not (fish or sheet.text(i + 1) == "fish" or sheet.amount(i - 1) is not None):
                 continue
             found.put(i, **{category: key})
             sheet.take(i, i, f"word for {category}", key)
             break
 
 
-def _has_fish(sheet: Sheet) -> bool:
-    return any(item.key("species") for item in sheet.items)
-
-
-def _lots(sheet: Sheet) -> tuple[list[dict[str, Any]], int] | None:
-    """Read sizes that differ: ``4 fillets 1 inch and 6 at half an inch``, ``6 thick ones and 4 thin``."""
-    lots: list[dict[str, Any]] = []
-    first, last = -1, -1
-    for i, item in enumerate(sheet.items):
-        amount = sheet.amount(i)
-        if amount is None or item.kind != "amount":
-            continue
-        if amount.kind == "bare" and _counts(sheet, i):
-            lots.append({"pieces": int(amount.value)})
-            first, last = (i if first < 0 else first), i
-        elif amount.kind in {"length", "mass"} and lots and i - last <= 9:
-            key = "thickness_mm" if amount.kind == "length" else "mass_g"
-            lots[-1].setdefault(key, amount.value)
-            last = i
-    sized = [lot for lot in lots if len(lot) > 1]
-    if len(lots) < 2 or not (len(sized) >= 2 or _said_sizes(sheet)):
-        return None
-    sheet.take(first, last, "lots of different size", f"{len(lots)} lots")
-    return lots, first
-
-
-def _said_sizes(sheet: Sheet) -> bool:
-    return len({key for item in sheet.items if (key := item.key("lot"))}) >= 2
-
-
-def _counts(sheet: Sheet, i: int) -> bool:
-    """True if the bare number at ``i`` counts pieces of fish."""
-    amount = sheet.amount(i)
-    if (
-        amount is None
-        or amount.value != int(amount.value)
-        or amount.number.fraction
-        or not 0 < amount.value <= 5000
-    ):
-        return False
-    for j in range(i + 1, min(i + 5, len(sheet.items))):
-        item = sheet.items[j]
-        if (
-            item.key("form")
-            or item.key("species")
-            or item.text in {"pieces", "piece", "pcs", "fish", "portions", "ones", "slices"}
-        ):
-            return True
-        if not (
-            item.key("lot")
-            or item.key("state")
-            or item.key("skin")
-            or item.text in _PIECES
-            or item.text in {"nice", "good", "x", "-"}
-        ):
-            return False
-    return sheet.text(i + 1) != "" and sheet.items[i + 1].key("lot") is not None
-
-
-def _sizes(sheet: Sheet, found: Description, lots: bool) -> None:
-    for i, _item in enumerate(sheet.items):
+def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
+    for i in range(len(sheet.items)):
         amount = sheet.amount(i)
         if amount is None:
             continue
-        if amount.kind == "mass":
-            _mass(sheet, i, found)
-        elif amount.kind == "length" and not _is_long(sheet, i):
-            _put_checked(sheet, i, found, "thickness_mm", amount.value)
-        elif amount.kind == "bare" and _counts(sheet, i):
-            _put_checked(sheet, i, found, "pieces", int(amount.value))
+        if amount.kind == "mass" and not is_weighing(sheet, i, context):
+            sheet.take(i, i, "amount: mass", f"{amount.value:.6g} g")
+            found.check(i, "mass_g", amount.value * each_of(sheet, i))
+        elif amount.kind == "length" and sheet.text(i + 1) not in {"long", "wide", "rain", "deep", "snow", "of"}:
+            sheet.take(i, i, "amount: thickness", f"{amount.value:.6g} mm")
+            found.check(i, "thickness_mm", amount.value)
+        elif amount.kind == "bare" and counts(sheet, i):
+            sheet.take(i, i, "amount: pieces", f"{amount.value:g}")
+            found.check(i, "pieces", int(amount.value))
 
 
-def _is_long(sheet: Sheet, i: int) -> bool:
-    return sheet.text(i + 1) in {"long", "wide", "rain", "deep", "snow"}
-
-
-def _mass(sheet: Sheet, i: int, found: Description) -> None:
-    """Read a mass; of ``2 sides, 1 lb 6 oz each`` the sum."""
-    amount = sheet.amount(i)
-    assert amount is not None
-    value = amount.value
-    each = (
-        "each" in sheet.words(i + 1, i + 3)
-        or sheet.text(i + 1) in {"apiece", "ea"}
-        or sheet.text(i - 1) == "each"
-    )
-    if each:
-        count = found.slots.get("pieces") or next(
-            (
-                int(a.value)
-                for j in range(len(sheet.items))
-                if (a := sheet.amount(j)) and a.kind == "bare" and _counts(sheet, j)
-            ),
-            None,
-        )
-        value *= count or 1
-    _put_checked(sheet, i, found, "mass_g", value)
-
-
-def _put_checked(sheet: Sheet, i: int, found: Description, slot: str, value: float) -> None:
-    sheet.take(i, i, f"amount for {slot}", f"{value:.6g}")
-    if possible(slot, value):
-        found.put(i, **{slot: value})
-    else:
-        found.put(i)
-        found.doubts.append(Doubt(slot, (), "implausible"))
+def _soak_h(sheet: Sheet, found: Description) -> None:
+    """Read ``brined 8 hrs``, ``8 hour brine``, ``soak for 10 h``."""
+    for i in range(len(sheet.items)):
+        amount = sheet.amount(i)
+        if amount is None or amount.kind != "time":
+            continue
+        near = sheet.items[max(0, i - 4) : i + 4]
+        before = set(" ".join(sheet.words(max(0, i - 3), i)).split())
+        brining = any(n.key("stage") in {"soak", "salt"} or n.text in {"brined", "soaked", "salted"} for n in near)
+        recipe = any(n.key("salt") or n.key("salt_kind") or n.key("water") or n.key("sugar") for n in sheet.items)
+        if before & {"been", "since"} or not (brining or (recipe and "for" in before)):
+            continue
+        sheet.take(i, i, "duration of the soak", f"{amount.value / 3600:g} h")
+        found.check(i, "soak_h", amount.value / 3600)
 
 
 def _aims(sheet: Sheet, found: Description, context: Context) -> None:
     for i, item in enumerate(sheet.items):
-        if sheet.taken[i] or (item.when is None and when_of(item) is None):
+        if sheet.taken[i] or when_of(item) is None:
             continue
         slot = _aim_slot(sheet, i)
         if slot is None:
             continue
-        direction = "past" if slot == "caught_at" else "future"
-        slots, doubt = time_slot(sheet, i, slot, direction, context)
+        slots, doubt = time_slot(sheet, i, slot, "past" if slot == "caught_at" else "future", context)
         found.put(i, **slots)
-        if doubt:
-            found.doubts.append(doubt)
-    _wishes(sheet, found)
+        found.doubts += [doubt] if doubt else []
+
+
+def _clause_before(sheet: Sheet, i: int) -> list[str]:
+    """Return the words before an item in its clause, at most six."""
+    said: list[str] = []
+    for j in range(i - 1, max(-1, i - 7), -1):
+        if sheet.items[j].kind == "end" or sheet.text(j) in {",", ";", "and", "but"}:
+            break
+        said[:0] = sheet.text(j).split()
+    return said
 
 
 def _aim_slot(sheet: Sheet, i: int) -> str | None:
-    """Return the slot of a time by the words before it: ``ready by``, ``caught``, ``start at``."""
-    before = " ".join(sheet.words(max(0, i - 6), i)).split()
-    after = " ".join(sheet.words(i + 1, i + 4)).split()
-    if {"caught", "landed", "catch", "bled"} & set(before[-5:]):
-        return "caught_at"
+    """Return the slot of a time by the words before it: ``ready by``, ``caught``; None if it is none of these."""
+    before = _clause_before(sheet, i)
+    after = " ".join(sheet.words(i + 1, i + 3)).split() if sheet.text(i + 1) not in {".", ",", ";", "!"} else []
     when = sheet.items[i].when
     prep = when.prep if when else sheet.items[i].prep
-    wanting = _READY - {"for", "done", "finished"}
-    if (
-        set(before[-6:]) & wanting
-        or {"ready", "eat", "serve"} & set(after)
-        or (prep == "by" and set(before[-3:]) & {"done", "finished"})
-    ):
+    if set(before) & _CAUGHT or set(after[:1]) & _CAUGHT:
+        return "caught_at"
+    if set(before) & _READY or set(after[:2]) & _READY_BEHIND:
         return "ready_by"
-    if prep in {"for", "by"} and found_future(sheet, i):
+    if prep == "by" and set(before) & {"done", "finished", "dinner", "table"}:
+        return "ready_by"
+    if prep in {"for", "by"} and not set(before) & _WORK:
         return "ready_by"
     return None
-
-
-def found_future(sheet: Sheet, i: int) -> bool:
-    """True where "for saturday" stands without a verb of the work before it."""
-    before = set(" ".join(sheet.words(max(0, i - 6), i)).split())
-    return not before & {
-        "brining",
-        "brine",
-        "soak",
-        "smoke",
-        "smoking",
-        "start",
-        "starting",
-        "rinse",
-        "pull",
-        "quiet",
-        "since",
-    }
 
 
 def _works_to(sheet: Sheet, found: Description, context: Context) -> None:
     """Read the mark that a person chooses to work to: ``I work to 145``."""
     for i in range(len(sheet.items)):
         amount = sheet.amount(i)
-        before = " ".join(sheet.words(max(0, i - 5), i))
         if amount is None or amount.kind not in {"bare", "temperature"}:
             continue
-        if not any(
-            cue in f" {before} "
-            for cue in (
-                " work to ",
-                " cook to ",
-                " go to ",
-                " take it to ",
-                " aim for ",
-                " aiming for ",
-                " smoke to ",
-                " target ",
-                " take them to ",
-            )
-        ):
+        before = f" {' '.join(sheet.words(max(0, i - 5), i))} "
+        if not any(f" {cue} " in before for cue in _WORK_TO):
             continue
         slots, doubt = temperature("aim_c", amount, context)
         found.put(i, **slots)
-        found.doubts.extend([doubt] if doubt else [])
+        found.doubts += [doubt] if doubt else []
         sheet.take(i, i, "the mark to work to", f"{amount.value:g}")
 
 
 def _switches(sheet: Sheet, found: Description, context: Context) -> None:
-    """Read ``fan on``, ``no fan``, ``water pan in``; with a fan the air beside it belongs to the description."""
+    """Read ``fan on``, ``no fan``, ``water pan in``; beside a fan the air belongs to the description."""
+    said = set(" ".join(sheet.words()).split())
     for i, item in enumerate(sheet.items):
-        slot = (
-            "fan"
-            if item.text in {"fan", "fans"}
-            else "water_pan"
-            if sheet.text(i + 1) == "pan" and item.text == "water"
-            else None
-        )
-        if slot is None or sheet.taken[i] or slot in found.slots:
+        slot = _switch(sheet, i)
+        if slot is None or sheet.taken[i] or slot in found.slots or said & words("events", "fill"):
             continue
-        near = set(" ".join(sheet.words(max(0, i - 2), i + 5)).split())
-        if near & {"topped", "filled", "refilled", "top", "fill", "added"}:
+        near = set(" ".join(sheet.words(max(0, i - 2), i + 3)).split())
+        if slot == "fan" and near & {"in", "front", "under"} and not near & {"on", "off", "no", "with"}:
+            continue
+        if item.text == "fan" and "front" in said:
             continue
         found.put(i, **{slot: not near & {"no", "off", "without", "not"}})
         sheet.take(i, i, f"word for {slot}", str(found.slots[slot]))
     if "fan" in found.slots:
         _air(sheet, found, context)
+
+
+def _switch(sheet: Sheet, i: int) -> str | None:
+    if sheet.text(i) in {"fan", "fans", "blower"}:
+        return "fan"
+    return "water_pan" if sheet.text(i) == "water" and sheet.text(i + 1) in {"pan", "tray", "bowl"} else None
 
 
 def _air(sheet: Sheet, found: Description, context: Context) -> None:
@@ -365,23 +201,30 @@ def _air(sheet: Sheet, found: Description, context: Context) -> None:
         if amount.kind == "temperature" and "air_c" not in found.slots:
             slots, doubt = temperature("air_c", amount, context)
             found.put(i, **slots)
-            found.doubts.extend([doubt] if doubt else [])
+            found.doubts += [doubt] if doubt else []
             sheet.take(i, i, "air beside the fan", f"{amount.value:g}")
         elif amount.kind == "percent":
-            _put_checked(sheet, i, found, "rh_pct", amount.value)
+            sheet.take(i, i, "humidity beside the fan", f"{amount.value:g} %")
+            found.check(i, "rh_pct", amount.value)
 
 
 def _wishes(sheet: Sheet, found: Description) -> None:
+    said = set(" ".join(sheet.words()).split())
+    burning = said & words("events", "add")
     for i, item in enumerate(sheet.items):
         if sheet.taken[i]:
             continue
-        taste, pack, wood = item.key("taste"), item.key("pack"), item.key("wood")
-        if taste:
-            found.put(i, taste=taste)
-            sheet.take(i, i, "word for taste", taste)
-        elif wood:
-            found.put(i, wood=wood)
-            sheet.take(i, i, "word for wood", wood)
-        elif pack:
-            found.put(i, pack=pack)
-            sheet.take(i, i, "word for packing", pack)
+        for category in ("taste", "pack", "wood"):
+            key = item.key(category)
+            if key is None or (category == "wood" and burning) or category in found.slots:
+                continue
+            if category == "taste" and not _about_taste(sheet, i):
+                continue
+            found.put(i, **{category: key})
+            sheet.take(i, i, f"word for {category}", key)
+            break
+
+
+def _about_taste(sheet: Sheet, i: int) -> bool:
+    """False for mild weather, and for ``salty`` said of something else."""
+    return sheet.text(i + 1) not in {"day", "weather", "night", "winter", "evening", "air", "dog", "language"}

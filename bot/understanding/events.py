@@ -1,4 +1,3 @@
-# ruff: noqa: E501, PLR0911
 """Read what was started, done, turned or topped up, and when."""
 
 from __future__ import annotations
@@ -11,100 +10,30 @@ from zoneinfo import ZoneInfo
 from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt
 from bot.understanding.moments import iso
-from bot.understanding.tense import looks_ahead, negated
-from bot.understanding.timing import find_when, time_slot, when_of
+from bot.understanding.readings import lot_at, slot_of
+from bot.understanding.tense import negated, will_be
+from bot.understanding.timing import find_when, time_slot
+from bot.understanding.vocabulary import strange
+from bot.understanding.wordlists import words
 
-_IN = frozenset({"in", "into", "to", "on", "onto", "under", "inside", "over"})
-_OUT = frozenset({"out", "off", "from", "outta", "outa", "of"})
-_SKIP = frozenset(
-    [
-        "the",
-        "a",
-        "my",
-        "our",
-        "it",
-        "them",
-        "fish",
-        "all",
-        "of",
-        "pieces",
-        "batch",
-        "those",
-        "these",
-        "that",
-        "now",
-    ]
-)
-_DONE = frozenset(
-    ["done", "finished", "finish", "complete", "completed", "over", "ended", "ready", "through"]
-)
-_START = frozenset(
-    ["started", "start", "starting", "begin", "began", "begun", "starts", "kicked", "going", "commenced"]
-)
-#: A lone word that tells of a stage.
-_BARE = {
-    "rinsed": ("rinse", "done"), "drained": ("soak", "done"), "packed": ("pack", "done"), "bagged": ("pack", "done"),
-    "thawed": ("thaw", "done"), "defrosted": ("thaw", "done"), "trimmed": ("trim", "done"), "filleted": ("trim", "done"),
-    "pinboned": ("trim", "done"), "hung": ("dry", "started"), "racked": ("dry", "started"), "salted": ("salt", "started"),
-    "lit": ("smoke", "started"), "sealed": ("pack", "done"), "wrapped": ("pack", "done"), "submerged": ("soak", "started"),
-    "cooled": ("cool", "done"), "chilled": ("chill", "done"), "desalted": ("rinse", "done"),
-}  # fmt: skip
-_GERUND = {
-    "brining": "soak", "drying": "dry", "smoking": "smoke", "cooling": "cool", "chilling": "chill", "resting": "rest",
-    "thawing": "thaw", "rinsing": "rinse", "soaking": "soak", "packing": "pack", "salting": "salt", "curing": "salt",
-    "defrosting": "thaw", "trimming": "trim",
-}  # fmt: skip
-_TURN = frozenset(
-    [
-        "rotated",
-        "rotate",
-        "turned",
-        "turn",
-        "flipped",
-        "flip",
-        "swapped",
-        "swap",
-        "switched",
-        "switch",
-        "shuffled",
-        "rearranged",
-        "rotating",
-        "turning",
-        "swapping",
-        "spun",
-    ]
-)
-_ADD = frozenset(
-    [
-        "added",
-        "add",
-        "threw",
-        "put",
-        "tossed",
-        "chucked",
-        "topped",
-        "fed",
-        "stoked",
-        "loaded",
-        "refilled",
-        "filled",
-        "more",
-        "reloaded",
-        "dumped",
-        "slung",
-        "popped",
-        "fresh",
-        "new",
-        "another",
-        "stuck",
-        "lit",
-        "dropped",
-        "laid",
-        "replaced",
-        "restocked",
-    ]
-)
-_PULL = frozenset(["pulled", "pull", "took", "taken", "removed", "yanked", "grabbed", "lifted"])
+_IN = words("events", "in")
+_OUT = words("events", "out")
+_SKIP = words("events", "skip")
+_DONE = words("events", "done")
+_START = words("events", "start")
+_TURN = words("events", "turn")
+_ADD = words("events", "add")
+_PULL = words("events", "pull")
+_TURNED = words("events", "turned_things")
+#: Stages after which nothing is packed straight away.
+_TOO_EARLY = frozenset({"thaw", "trim", "soak", "salt", "rinse", "rest", "dry"})
+#: Places that are everyday things too.
+_EVERYDAY = words("events", "everyday_places")
+_OVERRIDES = words("events", "overrides")
+_LONE = {name: words("events", f"lone_{name}") for name in ("done", "started")}
+_GERUNDS = words("events", "gerunds")
+_FIRE = frozenset({"fire", "smoke", "smoker", "burner", "heat", "smokehouse"})
+Told = tuple[dict[str, Any], int]
 
 
 @dataclass
@@ -118,54 +47,33 @@ class Event:
 
 def read_event(sheet: Sheet, span: tuple[int, int], context: Context) -> Event | None:
     """Return the event that a clause tells of, with its time; mark what it took."""
-    words = [w for text in sheet.words(*span) for w in text.split()]
-    if negated(words):
+    said = [w for text in sheet.words(*span) for w in text.split()]
+    if negated(said):
         return None
-    if _overrides(words):
+    if any(phrase in " ".join(said) for phrase in _OVERRIDES):
         sheet.take(span[0], span[1] - 1, "event: going on against the advice", "override")
         return Event({"override": True}, span[0])
     found = (
-        _what(sheet, span, words, context) or _moved(sheet, span, context) or _stage_word(sheet, span, words)
+        _moved(sheet, span, context) or _tended(sheet, span, set(said), context) or _worked(sheet, span, said, context)
     )
-    if found is None:
+    if found is None or _ahead(said):
         return None
     slots, at = found
-    if looks_ahead(words) and not _already(words):
-        return None
     event = Event(dict(slots), at)
-    lot = _lot(sheet, span)
-    if lot and "override" not in slots:
+    lot = next((lot for i in range(*span) if not sheet.taken[i] and (lot := lot_at(sheet, i, context))), None)
+    if lot:
         event.slots["lot"] = lot
     _timed(sheet, span, event, context)
     sheet.take(at, at, "event: what happened", ", ".join(f"{k} {v}" for k, v in slots.items()))
     return event
 
 
-def _already(words: list[str]) -> bool:
-    return bool({"just", "now", "already"} & set(words)) and not {"will", "gonna", "later", "tomorrow"} & set(
-        words
-    )
-
-
-def _overrides(words: list[str]) -> bool:
-    text = " ".join(words)
-    return any(
-        phrase in text
-        for phrase in (
-            "going on anyway", "go on anyway", "carry on anyway", "carrying on anyway", "moving on anyway", "continue anyway",
-            "continuing anyway", "going ahead anyway", "go ahead anyway", "proceed anyway", "proceeding anyway",
-            "packing anyway", "pack it anyway", "packing it anyway", "good enough for me", "doing it anyway", "pressing on anyway",
-        )
-    )  # fmt: skip
-
-
-def _lot(sheet: Sheet, span: tuple[int, int]) -> str | None:
-    for i in range(*span):
-        key = sheet.items[i].key("lot")
-        before = sheet.amount(i - 1)
-        if key and not (before is not None and before.kind == "length"):
-            return key
-    return None
+def _ahead(said: list[str]) -> bool:
+    """True if the words speak of what is to come: by the verb, or by the day where no verb looks back."""
+    told = set(said)
+    if not will_be(said) or (told & {"just", "now", "already"} and not told & {"will", "gonna", "later", "tomorrow"}):
+        return False
+    return not (told & words("events", "looks_back") and not told & {"will", "gonna", "plan", "want", "need", "should"})
 
 
 def _timed(sheet: Sheet, span: tuple[int, int], event: Event, context: Context) -> None:
@@ -176,7 +84,8 @@ def _timed(sheet: Sheet, span: tuple[int, int], event: Event, context: Context) 
         return
     lasting = _lasting(sheet, span)
     if lasting is not None and event.slots.get("started"):
-        at = context.now.astimezone(UTC) - timedelta(seconds=sheet.items[lasting].quantity.value)  # type: ignore[union-attr]
+        span_s = sheet.items[lasting].quantity.value  # type: ignore[union-attr]
+        at = context.now.astimezone(UTC) - timedelta(seconds=span_s)
         event.slots["at"] = iso(at.astimezone(ZoneInfo(context.zone)))
         sheet.take(lasting, lasting, "time: how long so far", event.slots["at"])
 
@@ -185,113 +94,161 @@ def _lasting(sheet: Sheet, span: tuple[int, int]) -> int | None:
     """Return the duration in "been in the brine for 3 hours"."""
     for i in range(*span):
         amount = sheet.amount(i)
-        if amount is not None and amount.kind == "time" and {"been", "for"} & set(sheet.words(span[0], i)):
+        if amount is not None and amount.kind == "time" and {"been", "for", "now"} & set(sheet.words(*span)):
             return i
     return None
 
 
-def _what(
-    sheet: Sheet, span: tuple[int, int], words: list[str], context: Context
-) -> tuple[dict[str, Any], int] | None:
-    """Read turned racks, fuel, water, pieces pulled from the smoker."""
-    told = set(words)
-    first = span[0]
-    if told & _TURN and (
-        told
-        & {
-            "racks",
-            "rack",
-            "trays",
-            "tray",
-            "shelves",
-            "screens",
-            "fish",
-            "them",
-            "it",
-            "pieces",
-            "sides",
-            "fillets",
-            "all",
-            "everything",
-        }
-        or len(words) <= 3
-    ):
-        return {"what": "rotated"}, first
-    water = any(sheet.items[i].key("water") for i in range(*span)) or "pan" in told
-    if (
-        water
-        and told
-        & {"topped", "filled", "refilled", "added", "add", "more", "put", "poured", "full", "top", "refill"}
-        and not (told & {"chips", "brine", "salt"})
-    ):
-        return {"what": "water"}, first
-    fuel = any(sheet.items[i].key("fuel") or sheet.items[i].key("wood") for i in range(*span))
-    if (fuel and told & _ADD) or told & {"stoked", "refuelled", "refueled"}:
-        return {"what": "fuel"}, first
-    if told & _PULL and context.stage == "smoke" and not _brined(sheet, span):
-        return {"what": "pulled"}, first
-    if told & {"pulled"} and context.stage in {"soak", "salt"} and not _place_said(sheet, span):
-        return {"stage": context.stage, "done": True}, first
-    if told & {"pulled"} and context.stage is None and not _place_said(sheet, span) and len(words) <= 10:
-        return {"what": "pulled"}, first
-    return None
-
-
-def _brined(sheet: Sheet, span: tuple[int, int]) -> bool:
-    return any(sheet.items[i].key("place") in {"soak", "salt", "fridge"} for i in range(*span))
-
-
-def _place_said(sheet: Sheet, span: tuple[int, int]) -> bool:
-    return any(sheet.items[i].key("place") for i in range(*span))
-
-
-def _moved(sheet: Sheet, span: tuple[int, int], context: Context) -> tuple[dict[str, Any], int] | None:
+def _moved(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None:
     """Read ``in the brine``, ``out of the brine``, ``on the racks``, ``in the fridge``."""
-    best: tuple[dict[str, Any], int] | None = None
+    best: Told | None = None
     for i in range(*span):
         place = sheet.items[i].key("place")
-        if place is None or sheet.taken[i]:
+        everyday = bool(set(sheet.text(i).split()) & _EVERYDAY)
+        if place is None or sheet.taken[i] or (everyday and strange(sheet, span)):
             continue
-        j = i - 1
-        while j >= span[0] and sheet.text(j) in _SKIP:
-            j -= 1
-        prep = sheet.text(j) if j >= span[0] else ""
-        out = prep in _OUT - {"of"} and not (prep == "out" and sheet.text(j + 1) == "in")
-        if out and place in {"soak", "salt", "smoke", "dry"}:
-            return {"stage": place, "done": True}, j
-        if prep in _IN and not out:
-            found = _entered(place, context)
-            if best is None or place in {"soak", "smoke"}:
-                best = (found, i)
+        prep, at = _prep_before(sheet, span, i)
+        if prep in _OUT - {"of"} and place in {"soak", "salt", "smoke", "dry"}:
+            if place == "smoke" and _lots_only(sheet, span, context):
+                return {"what": "pulled"}, at
+            return {"stage": place, "done": True}, at
+        if prep in _IN and _goes_there(sheet, span, i, place, context) and (best is None or place in {"soak", "smoke"}):
+            best = ({"what": "fridge"} if place == "fridge" else {"stage": place, "started": True}), at
     return best
 
 
-def _entered(place: str, context: Context) -> dict[str, Any]:
-    return {"what": "fridge"} if place == "fridge" else {"stage": place, "started": True}
+def _prep_before(sheet: Sheet, span: tuple[int, int], i: int) -> tuple[str, int]:
+    """Return the preposition before a place, ``out`` for ``out of the``."""
+    j = i - 1
+    while j >= span[0] and sheet.text(j) in _SKIP:
+        j -= 1
+    if j < span[0]:
+        return "", i
+    if sheet.text(j) == "of" or sheet.text(j + 1) == "of":
+        k = j if sheet.text(j) != "of" else j - 1
+        return ("out", max(k, span[0])) if sheet.text(k) in {"out", "off", "outa", "outta"} else ("", j)
+    return sheet.text(j), j
 
 
-def _stage_word(sheet: Sheet, span: tuple[int, int], words: list[str]) -> tuple[dict[str, Any], int] | None:
-    """Read ``done brining``, ``brine done``, ``started drying``, ``rinsed``, ``brining now``."""
-    told = set(words)
-    for i in range(*span):
-        stage = sheet.items[i].key("stage")
-        near = set(" ".join(sheet.words(max(span[0], i - 3), min(span[1], i + 4))).split())
-        if stage and near & _DONE and not near & {"by", "nearly", "almost"}:
-            return {"stage": stage, "done": True}, i
-        if stage and near & _START and not near & {"going"}:
-            return {"stage": stage, "started": True}, i
-    for i in range(*span):
-        for word in sheet.text(i).split():
-            if word in _BARE:
-                stage, how = _BARE[word]
-                return {"stage": stage, how: True}, i
-    for i in range(*span):
-        word = sheet.text(i)
-        if word in _GERUND and (len(words) <= 4 or told & {"now", "since", "been", "ago", "just"}):
-            return {"stage": _GERUND[word], "started": True}, i
+def _lots_only(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
+    """True where only some of the pieces came out."""
+    return any(lot_at(sheet, i, context) for i in range(*span))
+
+
+def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context: Context) -> bool:
+    """True if the fish, not something else, went to the place."""
+    said = set(" ".join(sheet.words(*span)).split())
+    if said & {"chips", "wood", "charcoal", "water", "log", "temp", "pellets", "salt", "sugar"} and place in {
+        "smoke",
+        "dry",
+        "soak",
+    }:
+        return bool(said & {"fish", "it", "them"})
+    if place == "fridge" and context.stage in {"thaw"}:
+        return False
+    if place == "fridge" and any(sheet.items[j].key("stage") == "thaw" for j in range(*span)):
+        return False
+    return True
+
+
+def _tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
+    """Read turned racks, fuel, water, pieces pulled."""
+    if strange(sheet, span):
+        return None
+    at = next(
+        (i for i in range(*span) if set(sheet.text(i).split()) & (_TURN | _ADD | _PULL | {"stoked", "fed"})), span[0]
+    )
+    turned = said & (_TURN - {"moved", "move"}) and (said & _TURNED or len(said) <= 2)
+    if turned or (said & {"moved", "move"} and said & {"rack", "racks", "trays", "tray"}):
+        return {"what": "rotated"}, at
+    fuel = any(sheet.items[i].key("fuel") or sheet.items[i].key("wood") for i in range(*span))
+    watery = any(sheet.items[i].key("water") for i in range(*span)) or ("pan" in said and not fuel)
+    if watery and said & words("events", "fill") and not said & {"brine", "salt", "sugar"}:
+        return {"what": "water"}, at
+    if (
+        (fuel and said & _ADD)
+        or said & {"stoked", "refuelled", "refueled"}
+        or (said & {"fed", "fire"} == {"fed", "fire"})
+    ):
+        return {"what": "fuel"}, at
+    return _pulled(sheet, span, said, context)
+
+
+def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
+    """Read ``pulled the small ones`` in the smoke, ``pulled it`` in the brine."""
+    if any(slot_of(sheet.items[i]) for i in range(*span)) or any(sheet.items[i].key("place") for i in range(*span)):
+        return None
+    out = "out" in said or "off" in said
+    lots = _lots_only(sheet, span, context)
+    if not (said & {"pulled", "yanked"} or (out and (said & _PULL or lots)) or (said & {"removed"} and lots)):
+        return None
+    if context.stage in {"soak", "salt"}:
+        return {"stage": context.stage, "done": True}, span[0]
+    if context.stage in {"smoke", "dry", None}:
+        return {"what": "pulled"}, span[0]
     return None
 
 
-def has_time(sheet: Sheet, span: tuple[int, int]) -> bool:
-    """True if a time stands in the stretch."""
-    return any(when_of(sheet.items[i]) is not None for i in range(*span))
+def _worked(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> Told | None:
+    """Read ``done brining``, ``brine done``, ``started drying``, ``rinsed``, ``brining now``."""
+    return (
+        _named_stage(sheet, span)
+        or _lone_verb(sheet, span, context)
+        or _fire(sheet, span, said)
+        or _going_on(sheet, span, said, context)
+    )
+
+
+def _named_stage(sheet: Sheet, span: tuple[int, int]) -> Told | None:
+    for i in range(*span):
+        stage = sheet.items[i].key("stage")
+        if stage is None or sheet.taken[i]:
+            continue
+        near = set(" ".join(sheet.words(max(span[0], i - 3), min(span[1], i + 4))).split())
+        if near & _DONE and not near & {"by", "nearly", "almost", "before"}:
+            return {"stage": stage, "done": True}, i
+        if near & _START or near & {"gave", "given"}:
+            return {"stage": stage, ("done" if near & {"gave", "given"} else "started"): True}, i
+    return None
+
+
+def _lone_verb(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None:
+    """Read a verb that tells of a stage by itself: ``rinsed``, ``hung``, ``bagged``."""
+    if strange(sheet, span):
+        return None
+    for i in range(*span):
+        packed = context.stage in {"cool", "chill", "pack"} and sheet.items[i].key("pack")
+        if sheet.taken[i] and not packed:
+            continue
+        for word in sheet.text(i).split():
+            for how, listed in _LONE.items():
+                stage = next((pair.split(":")[1] for pair in listed if pair.startswith(f"{word}:")), None)
+                if stage is not None and not (stage == "pack" and context.stage in _TOO_EARLY):
+                    return {"stage": stage, how: True}, i
+    return None
+
+
+def _fire(sheet: Sheet, span: tuple[int, int], said: list[str]) -> Told | None:
+    """Read ``fired up the smoker``, ``smoke's on``, ``fire's going``."""
+    told = {w.removesuffix("'s") for w in said}
+    lit = told & {"lit", "fired", "on", "going", "started", "rolling", "lighted"}
+    if (
+        told & _FIRE
+        and lit
+        and len(said) <= 7
+        and not strange(sheet, span)
+        and not told & {"wood", "chips", "more", "core"}
+    ):
+        return {"stage": "smoke", "started": True}, span[0]
+    return None
+
+
+def _going_on(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> Told | None:
+    for i in range(*span):
+        word, stage = sheet.text(i).split()[0] if sheet.text(i) else "", sheet.items[i].key("stage")
+        since = bool({"now", "since", "been", "ago", "just"} & set(said))
+        if stage == "pack" and context.stage not in {"cool", "chill", "pack"}:
+            continue
+        if word in _GERUNDS and stage and not sheet.taken[i] and (len(said) <= 5 or since):
+            return {"stage": stage, "started": True}, i
+    return None

@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """Turn tokens into items: amounts, times, the trade's words, other words, ends of sentences."""
 
 from __future__ import annotations

@@ -14,11 +14,16 @@ from rapidfuzz.distance import DamerauLevenshtein
 
 from bot.understanding.text import plain
 from bot.understanding.tokens import Token, tokens
+from bot.understanding.wordlists import every_word
 
 #: (category, key): what a phrase can say.
 Sense = tuple[str, str]
-#: Words shorter than this are never corrected.
-LEAST_LETTERS = 5
+#: Only words of these categories are restored from slips; sizes and everyday words never.
+_RESTORED = frozenset(
+    {"species", "form", "salt_kind", "label", "stage", "place", "surface", "wood", "cure", "sugar", "fuel"}
+)
+#: A word this short is restored only from swapped or doubled letters; a shorter one never.
+_SHORT = 5
 
 
 @dataclass
@@ -27,10 +32,15 @@ class _Node:
     senses: tuple[Sense, ...] = ()
 
 
+def read_lexicon(name: str) -> str:
+    """Return the text of a file of the lexicon."""
+    return files("bot.lexicon").joinpath(name).read_text(encoding="utf-8")
+
+
 @cache
 def _root() -> _Node:
     root = _Node()
-    for category, by_key in _terms().items():
+    for category, by_key in tomllib.loads(read_lexicon("terms.toml")).items():
         for key, phrases in by_key.items():
             for phrase in phrases:
                 _add(root, phrase, (category, key))
@@ -39,13 +49,8 @@ def _root() -> _Node:
     return root
 
 
-def _terms() -> dict[str, dict[str, list[str]]]:
-    return tomllib.loads(files("bot.lexicon").joinpath("terms.toml").read_text(encoding="utf-8"))
-
-
 def _species() -> list[tuple[str, str]]:
-    text = files("bot.lexicon").joinpath("species.csv").read_text(encoding="utf-8")
-    rows = csv.DictReader(text.splitlines())
+    rows = csv.DictReader(read_lexicon("species.csv").splitlines())
     return [(row["key"], phrase) for row in rows for phrase in row["words"].split("|")]
 
 
@@ -58,31 +63,54 @@ def _add(root: _Node, phrase: str, sense: Sense) -> None:
 
 
 @cache
-def _correctable() -> tuple[str, ...]:
-    """Single long words that a slip may stand for."""
-    firsts = {word for word, node in _root().then.items() if node.senses and word.isalpha()}
-    return tuple(sorted(w for w in firsts if len(w) >= LEAST_LETTERS))
+def _restorable() -> tuple[str, ...]:
+    """Words that a slip may stand for."""
+    return tuple(
+        sorted(
+            word
+            for word, node in _root().then.items()
+            if len(word) >= _SHORT and word.isalpha() and _RESTORED & {category for category, _ in node.senses}
+        )
+    )
 
 
 @cache
 def ordinary_words() -> frozenset[str]:
-    """Words of everyday English that are never taken for slips."""
-    text = files("bot.lexicon").joinpath("ordinary.txt").read_text(encoding="utf-8")
-    return frozenset(text.split())
+    """Everyday English and the grammar's own words, which are never taken for slips."""
+    return frozenset(read_lexicon("ordinary.txt").split()) | frozenset(light_words()) | every_word()
+
+
+@cache
+def light_words() -> frozenset[str]:
+    """Words that may stand in any message without changing what it says."""
+    return frozenset(read_lexicon("light.txt").split())
+
+
+def is_known(word: str) -> bool:
+    """True if the lexicon has ``word`` as (the beginning of) a phrase, or it is a light or grammatical word."""
+    return word in _root().then or word in light_words() or word in every_word()
 
 
 @lru_cache(maxsize=2048)
-def corrected(word: str) -> str | None:
+def restored(word: str) -> str | None:
     """Return the trade's word that ``word`` is a slip of, or None."""
-    if len(word) < LEAST_LETTERS or len(word) > 20 or word in ordinary_words() or not word.isascii():
+    if word.endswith("'s") and word[:-2] in _root().then:
+        return word[:-2]
+    if not _SHORT <= len(word) <= 20 or not word.isascii() or word in ordinary_words():
         return None
-    best = process.extractOne(word, _correctable(), scorer=fuzz.ratio, score_cutoff=80)
-    if best is None:
-        return None
-    target = best[0]
-    allowed = 1 if len(target) < 8 else 2
-    slips = DamerauLevenshtein.distance(word, target, score_cutoff=allowed)
-    return target if slips <= allowed and target[0] == word[0] else None
+    found = process.extract(word, _restorable(), scorer=fuzz.ratio, score_cutoff=72, limit=3)
+    fits = [target for target, _, _ in found if _is_slip(word, target)]
+    return fits[0] if fits else None
+
+
+def _is_slip(word: str, target: str) -> bool:
+    """True if ``word`` is ``target`` with one slip, or two in a long word; the first letter stands."""
+    if word[0] != target[0]:
+        return False
+    if len(target) == _SHORT:
+        same_letters = sorted(word) == sorted(target) or set(word) == set(target)
+        return same_letters and DamerauLevenshtein.distance(word, target) == 1
+    return DamerauLevenshtein.distance(word, target) <= (1 if len(target) < 8 else 2)
 
 
 def read_term(found: Sequence[Token], i: int) -> tuple[tuple[Sense, ...], int] | None:
@@ -91,7 +119,7 @@ def read_term(found: Sequence[Token], i: int) -> tuple[tuple[Sense, ...], int] |
     while j < len(found):
         step = node.then.get(found[j].text)
         if step is None and j == i and found[j].kind == "word":
-            right = corrected(found[j].text)
+            right = restored(found[j].text)
             step = node.then.get(right) if right else None
         if step is None:
             break

@@ -1,4 +1,3 @@
-# ruff: noqa: E501, PLR0911
 """Decide which moment a time expression means, from its direction, the stage and what is possible."""
 
 from __future__ import annotations
@@ -104,13 +103,7 @@ def _day_offset(when: When, frame: Frame) -> int:
     """Return days from today's date; the night goes on after midnight."""
     offset = when.day or 0
     small_hours = _local(frame.now, frame.zone).hour < 5
-    if (
-        small_hours
-        and offset == 0
-        and when.part == "night"
-        and when.hour is not None
-        and frame.direction == "past"
-    ):
+    if small_hours and offset == 0 and when.part == "night" and when.hour is not None and frame.direction == "past":
         return -1
     return offset
 

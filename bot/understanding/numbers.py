@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """Read numbers: digits, decimal commas, mixed and vulgar fractions, ranges, number words."""
 
 from __future__ import annotations
@@ -51,12 +50,24 @@ class Number:
 
 def read_number(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:
     """Read a number or a range at ``i``; return it and the index behind it."""
+    if text_at(tokens, i) in {"between", "btw"}:
+        return _between(tokens, i + 1)
     first = _signed(tokens, i)
     if first is None:
         return None
     number, j = first
     second = _range_end(tokens, j, number)
     return second or (number, j)
+
+
+def _between(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:
+    """Read ``between 3 and 4``."""
+    low = _unsigned(tokens, i)
+    high = _unsigned(tokens, low[1] + 1) if low is not None and text_at(tokens, low[1]) == "and" else None
+    if low is None or high is None or not low[0].value < high[0].value:
+        return None
+    middle = (low[0].value + high[0].value) / 2
+    return Number(middle, low[0].value, high[0].value, low[0].fraction or high[0].fraction), high[1]
 
 
 def text_at(tokens: Sequence[Token], i: int) -> str:

@@ -28,8 +28,8 @@ POSSIBLE = {
 
 def possible(slot: str, value: float) -> bool:
     """True if ``value`` can be true for ``slot`` at all."""
-    low, high = POSSIBLE_C.get(slot) or POSSIBLE.get(slot) or (float("-inf"), float("inf"))
-    return bool(low <= value <= high)
+    low, high = {**POSSIBLE, **POSSIBLE_C}.get(slot, (float("-inf"), float("inf")))
+    return low <= value <= high
 
 
 def readings_c(slot: str, figure: float) -> dict[str, float]:
@@ -61,12 +61,8 @@ def settle(slot: str, figure: float, context: Context) -> dict[str, float]:
 
 def _against_last(slot: str, found: dict[str, float], usual: str, context: Context) -> bool:
     """True where the usual scale would mean a jump that the other scale does not need."""
-    before = (
-        context.last.slots.get(slot)
-        if context.last is not None and context.last.intent == "reading"
-        else None
-    )
+    before = context.last.slots.get(slot) if context.last is not None and context.last.intent == "reading" else None
     if before is None or slot != "core_c":
         return False
     other = "C" if usual == "F" else "F"
-    return abs(found[usual] - before) > 15 and abs(found[other] - before) < 15
+    return bool(abs(found[usual] - before) > 15 and abs(found[other] - before) < 15)

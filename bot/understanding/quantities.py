@@ -1,4 +1,4 @@
-# ruff: noqa: E501, PLR0911, PLR1714
+# ruff: noqa: PLR1714
 """Read a number with its unit, in SI; also ``a cup``, ``an inch and a half``, ``1 lb 6 oz``, ``1h30``."""
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from importlib.resources import files
 
 from bot.understanding.numbers import Number, and_a_part, read_number, text_at
 from bot.understanding.tokens import Token
+from bot.understanding.wordlists import words
 from planner import units
 
 _SI = {
@@ -23,76 +24,13 @@ _SCALES = {
     "celcius": "C", "centigrade": "C", "cels": "C",
 }  # fmt: skip
 #: What follows a ``c`` that stands for cup, not for Celsius.
-_CUPPED = frozenset(
-    [
-        "salt",
-        "kosher",
-        "sugar",
-        "brown",
-        "water",
-        "table",
-        "sea",
-        "coarse",
-        "fine",
-        "white",
-        "non",
-        "iodized",
-        "pickling",
-        "diamond",
-        "flake",
-        "morton",
-        "soy",
-        "honey",
-        "syrup",
-        "maple",
-        "of",
-        "per",
-    ]
-)
-_NOT_ALONE = frozenset(
-    {"s", "d", "m", "h", "in", "l", "g", "f", "c", '"', "#", "%", "sal", "mil", "std", "lit"}
-)
+_CUPPED = words("quantities", "cupped")
+_NOT_ALONE = frozenset({"s", "d", "m", "h", "in", "l", "g", "f", "c", '"', "#", "%", "sal", "mil", "std", "lit"})
 #: Units that may follow an article or stand alone after "per".
 _DOTTED = frozenset(
     {"lb", "lbs", "oz", "in", "hr", "hrs", "min", "mins", "tbsp", "tsp", "gal", "qt", "qts", "pt", "approx"}
 )
-_PRONOUN_BEFORE = frozenset(
-    [
-        "this",
-        "that",
-        "the",
-        "big",
-        "small",
-        "large",
-        "little",
-        "thick",
-        "thin",
-        "last",
-        "first",
-        "other",
-        "no",
-        "which",
-        "each",
-        "every",
-        "medium",
-        "middle",
-        "fat",
-        "smallest",
-        "biggest",
-        "thickest",
-        "thinnest",
-        "bigger",
-        "smaller",
-        "thicker",
-        "thinner",
-        "good",
-        "next",
-        "another",
-        "tail",
-        "top",
-        "bottom",
-    ]
-)
+_PRONOUN_BEFORE = words("quantities", "pronoun_before")
 
 
 @dataclass(frozen=True)
@@ -143,9 +81,7 @@ def _is_pronoun(tokens: Sequence[Token], i: int) -> bool:
     if text_at(tokens, i) != "one":
         return False
     return (
-        text_at(tokens, i - 1) in _PRONOUN_BEFORE
-        if i > 0
-        else text_at(tokens, i + 1) in {"of", "is", "was", "reads"}
+        text_at(tokens, i - 1) in _PRONOUN_BEFORE if i > 0 else text_at(tokens, i + 1) in {"of", "is", "was", "reads"}
     )
 
 
@@ -162,10 +98,7 @@ def unit_at(tokens: Sequence[Token], j: int) -> tuple[str, str, int] | None:
         return speed
     if word == "fl" and text_at(tokens, j + 1) in {"oz", "."}:
         return "volume", "fluid_ounce", j + (3 if text_at(tokens, j + 1) == "." else 2)
-    if (
-        word in {"degree", "degrees", "deg", "°"}
-        and unit_words().get(text_at(tokens, j + 1), ("",))[0] == "salometer"
-    ):
+    if word in {"degree", "degrees", "deg", "°"} and unit_words().get(text_at(tokens, j + 1), ("",))[0] == "salometer":
         return "salometer", "salometer_degree", j + 2
     if word not in unit_words():
         return None
@@ -253,6 +186,8 @@ def _temperature(tokens: Sequence[Token], number: Number, j: int) -> tuple[Quant
     scale = _SCALES.get(text_at(tokens, k))
     if scale == "C" and text_at(tokens, k) == "c" and k == j and text_at(tokens, k + 1) in _CUPPED:
         return _amount("volume", "cup", number), k + 1
+    if scale == "C" and k == j and _dot(tokens, k + 1) and text_at(tokens, k + 2) in _CUPPED:
+        return _amount("volume", "cup", number), k + 2
     if scale is not None:
         return Quantity("temperature", number.value, number.low, number.high, scale, number), k + 1
     if k > j:
@@ -292,7 +227,9 @@ def _unit_alone(tokens: Sequence[Token], i: int) -> tuple[Quantity, int] | None:
         return None
     kind, name, j = unit
     part = and_a_part(tokens, j)
-    if not article and part is None:
+    thick = kind == "length" and text_at(tokens, j) in {"thick", "thickness", "thk"}
+    measured = kind == "volume" and text_at(tokens, j) == "of"
+    if not article and part is None and not thick and not measured:
         return None
     number = Number.of(1.0 + (part[0] if part else 0.0), fraction=part is not None)
     return _amount(kind, name, number), part[1] if part else j

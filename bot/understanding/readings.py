@@ -1,5 +1,4 @@
-# ruff: noqa: E501, PLR0911
-"""Read what was measured or felt: which value belongs to which label and which lot."""
+"""Read what was measured or felt: which figure belongs to which label and which lot."""
 
 from __future__ import annotations
 
@@ -10,25 +9,36 @@ from bot.understanding.items import Item, Sheet
 from bot.understanding.model import Context, Doubt
 from bot.understanding.plausible import possible, readings_c, settle
 from bot.understanding.quantities import Quantity
+from bot.understanding.tense import negated
+from bot.understanding.vocabulary import strange
+from bot.understanding.wordlists import words
 from planner import units
 
 _LABEL_SLOT = {
     "core": "core_c", "chamber": "chamber_c", "air": "air_c", "fridge": "fridge_c", "rh": "rh_pct", "wind": "wind_m_s",
     "salometer": "salometer_deg",
 }  # fmt: skip
-#: What a temperature with no label is, by stage.
+#: What a figure with no label is, by stage.
 _STAGE_SLOT = {
     "smoke": "core_c", "cool": "core_c", "dry": "air_c", "soak": "fridge_c", "salt": "fridge_c", "rest": "fridge_c",
     "chill": "fridge_c", "keep": "fridge_c", "thaw": "fridge_c",
 }  # fmt: skip
-_RUNG_SLOT = {
-    "core": "core_c",
-    "chamber": "chamber_c",
-    "air": "air_c",
-    "fridge": "fridge_c",
-    "rh": "rh_pct",
-    "fish": "core_c",
-}
+#: What was rung for -> the slot that a figure fills.
+RUNG_SLOT = {
+    "core": "core_c", "chamber": "chamber_c", "air": "air_c", "fridge": "fridge_c", "rh": "rh_pct",
+    "salometer": "salometer_deg",
+}  # fmt: skip
+_TIME_PREPS = words("timing", "hour_preps") - {"at", "@", "around", "about"}
+_VERBS = words("readings", "verbs")
+#: Words of coming and going, behind which "at 10" is an hour.
+_MOVED = words("readings", "moved")
+_AFTER = words("readings", "after")
+_FEEL = words("readings", "feel")
+_WEIGHED = words("readings", "weighed")
+#: Stages in which a weighing is a reading.
+_WEIGHING = frozenset({"rinse", "rest", "dry", "smoke", "cool", "chill", "pack", "keep"})
+#: Labels that are everyday things too: an impossible figure beside one is about something else.
+_EVERYDAY = words("readings", "everyday_labels")
 
 
 @dataclass
@@ -37,8 +47,18 @@ class Reading:
 
     slots: dict[str, Any]
     at: int
+    slot: str
     doubt: Doubt | None = None
-    slot: str = ""
+
+
+@dataclass(frozen=True)
+class _Figure:
+    """An amount that may be a reading, where it stands, and the label that it belongs to (if any)."""
+
+    i: int
+    amount: Quantity
+    slot: str | None = None
+    label_at: int | None = None
 
 
 def temperature(slot: str, amount: Quantity, context: Context) -> tuple[dict[str, Any], Doubt | None]:
@@ -55,17 +75,8 @@ def temperature(slot: str, amount: Quantity, context: Context) -> tuple[dict[str
     found = settle(slot, figure, context)
     if len(found) == 1:
         return {slot: next(iter(found.values()))}, None
-    options = tuple(
-        (f"{figure:g} °{scale}", {slot: round(value, 3)}) for scale, value in sorted(found.items())
-    )
+    options = tuple((f"{figure:g} °{scale}", {slot: round(value, 3)}) for scale, value in sorted(found.items()))
     return {}, Doubt(slot, options, "scale" if found else "implausible")
-
-
-def read_readings(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading]:
-    """Return the readings in a sentence; mark what they took."""
-    found = _labelled(sheet, span, context)
-    found += _felt(sheet, span, context)
-    return sorted(found, key=lambda r: r.at)
 
 
 def slot_of(item: Item) -> str | None:
@@ -74,15 +85,88 @@ def slot_of(item: Item) -> str | None:
     return _LABEL_SLOT.get(key) if key else None
 
 
-def _figure(sheet: Sheet, i: int) -> Quantity | None:
-    """Return the amount at ``i`` if it can be a reading's figure."""
+def read_readings(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading]:
+    """Return the readings in a sentence; mark what they took."""
+    found = [_reading(sheet, figure, span, context) for figure in _figures(sheet, span, context)]
+    kept = [reading for reading in found if reading is not None]
+    _give_lots(sheet, span, kept, context)
+    kept += _weighed(sheet, span, context) + _felt(sheet, span, context)
+    return sorted(kept, key=lambda r: r.at)
+
+
+def _figures(sheet: Sheet, span: tuple[int, int], context: Context) -> list[_Figure]:
+    """Pair each figure with the label before it, or else the one behind it."""
+    figures: list[_Figure] = []
+    label: tuple[int, str] | None = None
+    for i in range(*span):
+        if sheet.taken[i]:
+            continue
+        slot = slot_of(sheet.items[i]) or _weak_slot(sheet, i, context)
+        if slot is not None and _elsewhere(sheet, i, slot, context):
+            continue
+        if slot is not None:
+            back = _loose_before(sheet, figures, i, slot, span)
+            if back is not None:
+                figures[back] = _Figure(figures[back].i, figures[back].amount, slot, i)
+                label = None
+            else:
+                label = (i, slot)
+            continue
+        amount = _amount(sheet, i)
+        if amount is None:
+            continue
+        if label is not None and fits(label[1], amount, sheet.items[i]) and not _is_hour(sheet, i, span, label[1]):
+            figures.append(_Figure(i, amount, label[1], label[0]))
+            label = None
+        else:
+            figures.append(_Figure(i, amount))
+    figures = _sharing(figures, sheet)
+    return [f for f in (_unlabelled(sheet, f, figures, span, context) for f in figures) if f.slot is not None]
+
+
+def _sharing(figures: list[_Figure], sheet: Sheet) -> list[_Figure]:
+    """Let figures of one list share its label: ``core: small 141 large 128``."""
+    shared: list[_Figure] = []
+    for figure in figures:
+        before = shared[-1] if shared else None
+        if (
+            figure.slot is None
+            and before is not None
+            and before.slot == "core_c"
+            and figure.amount.kind in {"bare", "temperature"}
+        ):
+            between = sheet.items[before.i + 1 : figure.i]
+            lot = any(item.key("lot") or item.key("rack") for item in between)
+            listed = bool(between) and all(item.text in {",", "/", "and", "&"} for item in between)
+            if (lot or listed) and not any(item.kind == "end" for item in between):
+                shared.append(_Figure(figure.i, figure.amount, "core_c", before.label_at))
+                continue
+        shared.append(figure)
+    return shared
+
+
+def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
+    """Return core for "fish 128" in the smoke or after it; elsewhere fish is just fish."""
+    if sheet.items[i].key("weak_label") is None or context.stage not in {"smoke", "cool"}:
+        return None
+    return "core_c"
+
+
+def _elsewhere(sheet: Sheet, i: int, slot: str, context: Context) -> bool:
+    """True for an everyday word (room, box, bucket) that would be a label only in another stage."""
+    usual = {"air_c": {"dry", "rinse", "rest"}, "chamber_c": {"dry", "smoke", "cool"}, "core_c": {"smoke", "cool", "chill"}}
+    everyday = set(sheet.text(i).split()) <= _EVERYDAY
+    return everyday and context.stage is not None and context.stage not in usual.get(slot, {context.stage})
+
+
+def _amount(sheet: Sheet, i: int) -> Quantity | None:
     amount = sheet.amount(i)
     if amount is None or amount.kind not in {"temperature", "bare", "percent", "salometer", "speed"}:
         return None
-    return amount
+    return None if amount.number.fraction else amount
 
 
-def _fits(slot: str, amount: Quantity | None, item: Item) -> bool:
+def fits(slot: str, amount: Quantity | None, item: Item) -> bool:
     """True if that kind of figure can be that label's."""
     if amount is None:
         return False
@@ -92,251 +176,229 @@ def _fits(slot: str, amount: Quantity | None, item: Item) -> bool:
         return amount.kind in {"salometer", "temperature", "bare"} and amount.unit in {"", "salometer_degree"}
     if slot == "wind_m_s":
         return amount.kind == "speed"
-    if amount.kind == "bare" and item.prep in {
-        "since",
-        "till",
-        "until",
-        "by",
-        "for",
-        "from",
-        "til",
-        "after",
-        "before",
-    }:
+    if amount.kind == "bare" and item.prep in _TIME_PREPS:
         return False
     return amount.kind in {"temperature", "bare"}
 
 
-def _labelled(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading]:
-    readings: list[Reading] = []
-    pending: tuple[int, str] | None = None
-    loose: list[int] = []
-    lot: str | None = None
-    for i in range(*span):
-        item = sheet.items[i]
-        if sheet.taken[i]:
-            continue
-        slot = slot_of(item)
-        if slot:
-            late = _label_after(sheet, loose, i, slot, span)
-            if late is not None:
-                loose.remove(late)
-                readings.append(_reading(sheet, late, slot, lot, context))
-                pending = None
-            else:
-                pending = (i, slot)
-            continue
-        if item.key("lot") and not _thickness_word(sheet, i):
-            lot = lot_name(item, context)
-        amount = _figure(sheet, i)
-        if amount is None:
-            continue
-        if (
-            pending is not None
-            and _fits(pending[1], amount, item)
-            and not _is_time_of_day(sheet, i, span, pending[1])
-        ):
-            readings.append(_reading(sheet, i, pending[1], lot, context))
-            pending = None
-        else:
-            loose.append(i)
-    for i in loose:
-        slot = _unlabelled_slot(sheet, i, lot, context, readings)
-        if slot is not None:
-            readings.append(_reading(sheet, i, slot, _lot_before(sheet, i, span, context), context))
-    return readings
-
-
-def _thickness_word(sheet: Sheet, i: int) -> bool:
-    before = sheet.amount(i - 1)
-    return before is not None and before.kind == "length"
-
-
-def lot_name(item: Item, context: Context) -> str | None:
-    """Return the lot that an item names."""
-    return item.key("lot")
-
-
-def _lot_before(sheet: Sheet, i: int, span: tuple[int, int], context: Context) -> str | None:
-    for j in range(i - 1, span[0] - 1, -1):
-        if sheet.items[j].key("lot") and not _thickness_word(sheet, j):
-            return lot_name(sheet.items[j], context)
-        if _figure(sheet, j) is not None and j < i - 1:
-            break
-    return None
-
-
-def _is_time_of_day(sheet: Sheet, i: int, span: tuple[int, int], slot: str) -> bool:
+def _is_hour(sheet: Sheet, i: int, span: tuple[int, int], slot: str) -> bool:
     """True for the 2 of "core at 2 was 141": an hour before a better figure."""
     item = sheet.items[i]
-    if (
-        item.quantity is None
-        or item.quantity.kind != "bare"
-        or item.prep not in {"at", "@", "around", "about"}
-    ):
+    if item.quantity is None or item.quantity.kind != "bare" or item.prep not in {"at", "@", "around", "about"}:
         return False
-    if not 1 <= item.quantity.value <= 24:
+    if not 1 <= item.quantity.value <= 24 or item.quantity.number.fraction:
         return False
-    return any(
-        (amount := _figure(sheet, j)) is not None and _fits(slot, amount, sheet.items[j])
-        for j in range(i + 1, span[1])
-    )
+    moved = _MOVED & set(" ".join(sheet.words(max(span[0], i - 8), i)).split())
+    if moved and slot in {"chamber_c", "core_c"}:
+        return True
+    return any(fits(slot, _amount(sheet, j), sheet.items[j]) for j in range(i + 1, span[1]))
 
 
-def _label_after(sheet: Sheet, loose: list[int], i: int, slot: str, span: tuple[int, int]) -> int | None:
-    """Return the loose figure that a label at ``i`` belongs to: ``128f core``, ``190 in the smoker``."""
-    if (
-        not loose
-        or loose[-1] < i - 5
-        or not _fits(slot, sheet.items[loose[-1]].quantity, sheet.items[loose[-1]])
-    ):
+def _loose_before(sheet: Sheet, figures: list[_Figure], i: int, slot: str, span: tuple[int, int]) -> int | None:
+    """Return the place in ``figures`` of the one that a label at ``i`` stands behind: ``190 in the smoker``."""
+    if not figures or figures[-1].slot is not None:
         return None
-    between = sheet.words(loose[-1] + 1, i)
-    following = next((j for j in range(i + 1, min(i + 4, span[1])) if _figure(sheet, j) is not None), None)
-    if any(w in {",", "and", ";", "/", "-"} for w in between) and following is not None:
+    last = figures[-1].i
+    if last < i - 5 or not fits(slot, figures[-1].amount, sheet.items[last]) or sheet.items[last].prep in {"at", "@"}:
         return None
-    if (
-        following is not None
-        and not between
-        and _fits(slot, sheet.items[following].quantity, sheet.items[following])
-    ):
-        label_next = any(slot_of(sheet.items[j]) for j in range(following + 1, min(following + 4, span[1])))
-        return loose[-1] if label_next else None
-    return loose[-1]
+    between = sheet.words(last + 1, i)
+    ahead = next((j for j in range(i + 1, min(i + 5, span[1])) if fits(slot, _amount(sheet, j), sheet.items[j])), None)
+    if ahead is None:
+        return len(figures) - 1
+    if any(word in {",", "and", ";", "/", "-", "but", "is", "was"} for word in between):
+        return None
+    if between and between[0] in {"in", "on", "for"}:
+        return len(figures) - 1
+    relabelled = any(slot_of(sheet.items[j]) for j in range(ahead + 1, min(ahead + 4, span[1])))
+    return len(figures) - 1 if relabelled or any(w in {",", "and"} for w in sheet.words(i + 1, ahead)) else None
 
 
-def _unlabelled_slot(
-    sheet: Sheet, i: int, lot: str | None, context: Context, readings: list[Reading]
+def _unlabelled(
+    sheet: Sheet, figure: _Figure, figures: list[_Figure], span: tuple[int, int], context: Context
+) -> _Figure:
+    """Give a figure without a label its slot by its unit, the stage and what was rung for."""
+    if figure.slot is not None:
+        return figure
+    slot = _slot_by_kind(sheet, figure, figures, span, context)
+    return _Figure(figure.i, figure.amount, slot)
+
+
+def _slot_by_kind(
+    sheet: Sheet, figure: _Figure, figures: list[_Figure], span: tuple[int, int], context: Context
 ) -> str | None:
-    """Return the slot that a figure without a label fills, by unit, stage and what was rung for."""
-    item = sheet.items[i]
-    amount = item.quantity
-    assert amount is not None
-    if amount.kind == "salometer":
+    kind = figure.amount.kind
+    if kind == "salometer":
         return "salometer_deg"
-    if amount.kind == "percent":
-        return "rh_pct" if context.stage == "dry" or any(r.slot == "air_c" for r in readings) else None
-    if amount.kind == "speed":
-        return "wind_m_s"
-    rung = _RUNG_SLOT.get(context.rung.what) if context.rung else None
-    by_stage = rung or _STAGE_SLOT.get(context.stage or "")
+    if kind == "percent":
+        airy = any(f.slot == "air_c" or (f.slot is None and f.amount.kind == "temperature") for f in figures)
+        return "rh_pct" if (context.stage == "dry" or airy) and not strange(sheet, span) else None
+    if kind == "speed":
+        return "wind_m_s" if context.stage == "dry" and not strange(sheet, span) else None
+    stage_slot = (RUNG_SLOT.get(context.rung.what) if context.rung else None) or _STAGE_SLOT.get(context.stage or "")
+    humid = any(f.slot == "rh_pct" or f.amount.kind == "percent" for f in figures)
+    if humid and context.stage in {None, "dry"}:
+        stage_slot = "air_c"
+    return _temperature_slot(sheet, figure, span, stage_slot, context)
+
+
+def _temperature_slot(
+    sheet: Sheet, figure: _Figure, span: tuple[int, int], slot: str | None, context: Context
+) -> str | None:
+    item, amount = sheet.items[figure.i], figure.amount
+    sized = any(sheet.items[j].key("lot") or sheet.items[j].key("rack") for j in range(*span))
+    if strange(sheet, span):
+        return None
     if amount.kind == "temperature":
-        return by_stage or ("core_c" if lot or context.lots else None)
-    if item.prep in {"since", "till", "until", "by", "for", "from", "til", "after", "before"}:
+        return slot or ("core_c" if sized or context.lots else None)
+    if slot is None or item.prep in _TIME_PREPS or not (sized or _says_it_reads(sheet, figure.i)):
         return None
-    if by_stage is None or not (lot or _says_it_reads(sheet, i)) or not readings_c(by_stage, amount.low):
+    if item.prep in {"at", "@"} and 1 <= amount.value <= 24 and slot == "core_c":
         return None
-    if item.prep in {"at", "@"} and 1 <= amount.value <= 24 and by_stage == "core_c":
-        return None
-    return by_stage
+    return slot if slot == "rh_pct" or readings_c(slot, amount.low) else None
 
 
 def _says_it_reads(sheet: Sheet, i: int) -> bool:
-    """True for ``it's 140``, ``reading 140``, ``now 140``, ``140 inside``, ``at 140 now``."""
+    """True for ``it's 140``, ``reading 140``, ``now 140``, ``140 inside``, ``down to 95``."""
     before = set(" ".join(sheet.words(max(0, i - 3), i)).split())
     after = set(" ".join(sheet.words(i + 1, i + 3)).split())
-    verbs = {
-        "it's",
-        "its",
-        "is",
-        "reads",
-        "reading",
-        "says",
-        "shows",
-        "showing",
-        "hit",
-        "hits",
-        "now",
-        "temp",
-        "temps",
-        "at",
-        "got",
-    }
-    return bool(before & verbs) or bool(after & {"inside", "now", "in", "degrees"})
+    return bool(before & _VERBS) or bool(after & _AFTER)
 
 
-def _reading(sheet: Sheet, i: int, slot: str, lot: str | None, context: Context) -> Reading:
-    item = sheet.items[i]
-    amount = item.quantity
-    assert amount is not None
-    sheet.take(i, i, "reading: figure of a label", f"{slot} {amount.number.value:g}")
-    slots, doubt = _value(slot, amount, context)
-    if lot:
-        slots["lot"] = lot
-    return Reading(slots, i, doubt, slot)
+def _reading(sheet: Sheet, figure: _Figure, span: tuple[int, int], context: Context) -> Reading | None:
+    assert figure.slot is not None
+    slots, doubt = value_of(figure.slot, figure.amount, context)
+    if doubt is not None and not doubt.options and (_about_something_else(sheet, figure) or strange(sheet, span)):
+        return None
+    sheet.take(figure.i, figure.i, "reading: figure and its label", f"{figure.slot} {figure.amount.number.value:g}")
+    if figure.label_at is not None and not _place_too(sheet, figure):
+        sheet.take(figure.label_at, figure.label_at, "reading: label", figure.slot)
+    return Reading(slots, figure.i, figure.slot, doubt)
 
 
-def _value(slot: str, amount: Quantity, context: Context) -> tuple[dict[str, Any], Doubt | None]:
+def _about_something_else(sheet: Sheet, figure: _Figure) -> bool:
+    """True where an everyday word stood for the label, or none did, and the figure cannot be true."""
+    return figure.label_at is None or bool(set(sheet.text(figure.label_at).split()) & _EVERYDAY)
+
+
+def _place_too(sheet: Sheet, figure: _Figure) -> bool:
+    """True where the label is also where the fish went: ``in the smoker at 180``."""
+    at = figure.label_at
+    if at is None or at > figure.i:
+        return False
+    before = sheet.words(max(0, at - 3), at)
+    return bool({"in", "into", "to"} & set(before)) and sheet.items[at].key("place") is not None
+
+
+def value_of(slot: str, amount: Quantity, context: Context) -> tuple[dict[str, Any], Doubt | None]:
+    """Return the slot's value in SI, or the doubt."""
     if slot.endswith("_c"):
         return temperature(slot, amount, context)
     value = amount.number.value if slot == "salometer_deg" else amount.value
     return ({slot: value}, None) if possible(slot, value) else ({}, Doubt(slot, (), "implausible"))
 
 
+def lot_at(sheet: Sheet, i: int, context: Context) -> str | None:
+    """Return the lot that the item names: one of the batch's own names first, else a size."""
+    item = sheet.items[i]
+    own = next(
+        (lot for lot in context.lots if lot.lower() in {item.text, item.text.rstrip("s"), f"{item.text}s"}), None
+    )
+    if own is not None:
+        return own
+    key = item.key("lot")
+    before = sheet.items[i - 1].quantity if i else None
+    sized = before is not None and before.kind == "length"  # an inch thick
+    return None if key is None or sized else key
+
+
+def _give_lots(sheet: Sheet, span: tuple[int, int], readings: list[Reading], context: Context) -> None:
+    """Give each reading the lot and the rack named before it; behind it where the sentence is built so."""
+    lots = [(i, lot) for i in range(*span) if (lot := lot_at(sheet, i, context))]
+    racks = [(i, rack) for i in range(*span) if (rack := _rack_at(sheet, i))]
+    cores = [r for r in readings if r.slot in {"core_c", "surface"}]
+    for name, marks in (("lot", lots), ("rack", racks)):
+        if not marks or not cores:
+            continue
+        behind = marks[0][0] > cores[0].at
+        for n, reading in enumerate(cores):
+            if behind:
+                limit = cores[n + 1].at if n + 1 < len(cores) else span[1]
+                fitting = [value for i, value in marks if reading.at < i < limit]
+            else:
+                fitting = [value for i, value in marks if i < reading.at][-1:]
+            if fitting:
+                reading.slots[name] = fitting[0]
+
+
+def _rack_at(sheet: Sheet, i: int) -> Any:
+    key = sheet.items[i].key("rack")
+    if key is not None:
+        return key
+    amount = sheet.items[i].quantity
+    if sheet.text(i - 1) == "rack" and amount is not None and amount.kind == "bare" and 1 <= amount.value <= 20:
+        return str(int(amount.value))
+    return None
+
+
+def is_weighing(sheet: Sheet, i: int, context: Context) -> bool:
+    """True if the mass at ``i`` is a weighing of a batch under way, not a description of one."""
+    if context.stage not in _WEIGHING or any(item.key("form") or item.key("species") for item in sheet.items):
+        return False
+    near = set(" ".join(sheet.words(max(0, i - 5), i + 4)).split())
+    return bool(near & _WEIGHED) or len(sheet.items) <= 2
+
+
+def _weighed(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading]:
+    found: list[Reading] = []
+    for i in range(*span):
+        amount = sheet.amount(i)
+        if amount is not None and amount.kind == "mass" and is_weighing(sheet, i, context):
+            sheet.take(i, i, "reading: weight", f"{amount.value:.6g} g")
+            slots, doubt = value_of("mass_g", amount, context)
+            lot = next((lot for j in range(i - 1, span[0] - 1, -1) if (lot := lot_at(sheet, j, context))), None)
+            found.append(Reading(slots | ({"lot": lot} if lot else {}), i, "mass_g", doubt))
+    return found
+
+
 def _felt(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading]:
     """Read how the surface or the flesh feels."""
     found: list[Reading] = []
     for i in range(*span):
-        item = sheet.items[i]
         if sheet.taken[i]:
             continue
-        surface = _surface(sheet, i, context)
-        if surface is not None:
-            found.append(
-                Reading({"surface": surface, **_lot_slot(sheet, i, span, context)}, i, slot="surface")
-            )
-            sheet.take(i, i, "reading: surface", surface)
-        elif item.key("firmness") and not _other_sense(sheet, i):
-            found.append(
-                Reading(
-                    {"firmness": item.key("firmness"), **_lot_slot(sheet, i, span, context)},
-                    i,
-                    slot="firmness",
-                )
-            )
-            sheet.take(i, i, "reading: firmness", str(item.key("firmness")))
-    return found
+        for slot, key in (("surface", _surface(sheet, i, span, context)), ("firmness", _firmness(sheet, i, span))):
+            if key is not None:
+                found.append(Reading({slot: key}, i, slot))
+                sheet.take(i, i, f"reading: {slot}", key)
+                break
+    seen: list[Reading] = []
+    for reading in found:
+        lot = next((lot for j in range(reading.at - 1, span[0] - 1, -1) if (lot := lot_at(sheet, j, context))), None)
+        if lot:
+            reading.slots["lot"] = lot
+        if all(reading.slots.get("lot") != r.slots.get("lot") or reading.slot != r.slot for r in seen):
+            seen.append(reading)
+    return seen
 
 
-def _lot_slot(sheet: Sheet, i: int, span: tuple[int, int], context: Context) -> dict[str, Any]:
-    lot = _lot_before(sheet, i, span, context)
-    return {"lot": lot} if lot else {}
-
-
-def _other_sense(sheet: Sheet, i: int) -> bool:
-    return sheet.text(i + 1) in {"copy", "freeze", "boiled", "drive"} or sheet.text(i) == "hard"
-
-
-def _surface(sheet: Sheet, i: int, context: Context) -> str | None:
-    surface = sheet.items[i].key("surface")
-    if surface is None:
+def _firmness(sheet: Sheet, i: int, span: tuple[int, int]) -> str | None:
+    key = sheet.items[i].key("firmness")
+    if key is None or sheet.text(i) == "hard" or strange(sheet, span):
         return None
-    words = set(" ".join(sheet.words(max(0, i - 5), i + 3)).split())
-    felt = bool(
-        words
-        & {
-            "surface",
-            "feels",
-            "feel",
-            "touch",
-            "still",
-            "skin",
-            "outside",
-            "top",
-            "it's",
-            "its",
-            "they're",
-            "all",
-            "are",
-            "getting",
-            "is",
-            "bit",
-            "nice",
-            "pellicle",
-            "now",
-        }
-    )
-    if surface in {"tacky", "damp"}:
+    return key
+
+
+def _surface(sheet: Sheet, i: int, span: tuple[int, int], context: Context) -> str | None:
+    surface = sheet.items[i].key("surface")
+    if surface is None or strange(sheet, span) or negated(sheet.words(max(span[0], i - 3), i)):
+        return None
+    near = set(" ".join(sheet.words(max(span[0], i - 5), min(span[1], i + 3))).split())
+    if surface in {"tacky", "damp"} and (context.stage in {None, "dry", "rest", "rinse", "smoke"} or near & _FEEL):
         return surface
-    drying = context.stage == "dry" or (context.rung is not None and context.rung.what == "surface")
-    return surface if drying or (felt and words & {"surface", "touch", "pellicle", "feels", "feel"}) else None
+    rung = context.rung is not None and context.rung.what == "surface"
+    return surface if (context.stage == "dry" or rung or near & _FEEL) and not _stage_use(sheet, i) else None
+
+
+def _stage_use(sheet: Sheet, i: int) -> bool:
+    """True where ``dry`` is the work, not the feel: ``to dry``, ``dry brine``, ``started to dry``."""
+    return sheet.text(i) == "dry" and sheet.text(i - 1) in {"to", "will", "let", "air"}

@@ -1,21 +1,22 @@
-# ruff: noqa: E501, PLR0911
+# ruff: noqa: E501
 """Read a brine or a salt mix, in any of the ways that people say it, into the contract's slots."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from bot.understanding.items import Sheet
+from bot.understanding.model import Context, Doubt
+from bot.understanding.plausible import possible
 from bot.understanding.quantities import Quantity, unit_words
+from bot.understanding.wordlists import words
 from planner import units
 
 _PER = frozenset({"per", "/", "a", "an", "each", "every", "pr", "the", "pro"})
-_OF = frozenset(
-    {"of", "de", "av", "the", "good", "fine", "heaped", "level", "my", "some", "plain", "just", ","}
-)
+_OF = words("recipes", "of")
 _TO = frozenset({"to", "in", "into", "with", "on", "for", "and", "+", "&"})
-_FISH_WORDS = frozenset({"fish", "weight", "wt", "meat", "fillets", "fillet", "flesh"})
+_FISH_WORDS = words("recipes", "fish_words")
 
 
 @dataclass
@@ -24,6 +25,7 @@ class Recipe:
 
     slots: dict[str, Any]
     first: int | None = None
+    doubts: list[Doubt] = field(default_factory=list)
 
     def put(self, at: int, **slots: Any) -> None:
         """Add slots that stand at item ``at``."""
@@ -42,18 +44,35 @@ class Part:
     salt_kind: str | None = None
 
 
-def read_recipe(sheet: Sheet) -> tuple[dict[str, Any], int] | None:
-    """Return the recipe's slots and where it starts; mark what it took."""
+def read_recipe(sheet: Sheet, context: Context) -> Recipe | None:
+    """Return the recipe that a message gives, or None; mark what it took."""
     recipe = Recipe({})
     _dry_ratio(sheet, recipe)
     _percents(sheet, recipe)
-    _degrees(sheet, recipe)
+    _degrees(sheet, recipe, context)
     _amounts(sheet, recipe)
     if recipe.slots:
         _kinds(sheet, recipe)
-    if recipe.first is None:
+    elif not _kind_alone(sheet, recipe):
         return None
-    return recipe.slots, recipe.first
+    for slot, value in list(recipe.slots.items()):
+        if isinstance(value, float) and not possible(slot, value):
+            del recipe.slots[slot]
+            recipe.doubts.append(Doubt(slot, (), "implausible"))
+    return recipe
+
+
+def _kind_alone(sheet: Sheet, recipe: Recipe) -> bool:
+    """Read ``using table salt``, ``dry brine``: the kind or the cure with no amounts."""
+    for i, item in enumerate(sheet.items):
+        kind, cure = item.key("salt_kind"), item.key("cure")
+        if kind and not (kind == "table" and item.text in {"table", "pickling"}) and item.text != "coarse":
+            recipe.put(i, salt_kind=kind)
+            sheet.take(i, i, "word for the salt", kind)
+        if cure and (i == 0 or sheet.text(i - 1) not in {"the", "of"}):
+            recipe.put(i, cure=cure)
+            sheet.take(i, i, "word for the cure", cure)
+    return bool(recipe.slots)
 
 
 def _ingredient(sheet: Sheet, i: int) -> tuple[str, str | None, int] | None:
@@ -84,7 +103,7 @@ def _part_at(sheet: Sheet, i: int) -> Part | None:
     after = _ingredient(sheet, i + 1)
     if after is not None and not sheet.taken[after[2] - 1]:
         return Part(after[0], amount, i, after[2], after[1])
-    if _per_unit(sheet, i + 1) is not None:
+    if _per_unit(sheet, i + 1) is not None and not any(item.key("sugar") for item in sheet.items):
         return Part("salt", amount, i, i + 1)  # "100 g per litre": what else
     return None
 
@@ -164,23 +183,55 @@ def _amounts(sheet: Sheet, recipe: Recipe) -> None:
 
 
 def _parts(sheet: Sheet) -> list[Part]:
-    found: list[Part] = []
-    i = 0
-    while i < len(sheet.items):
-        part = _part_at(sheet, i)
-        if part is None or any(p.at <= i < p.end for p in found):
-            before = _part_before(sheet, i)
-            part = (
-                before
-                if part is None and before and not any(p.at <= before.at < p.end for p in found)
-                else part
-            )
-        if part is not None and not any(p.at <= part.at < p.end for p in found):
+    """Return the amounts of ingredients; a message that names the first ingredient first goes on that way."""
+    named_first = _named_first(sheet)
+    found = _each(sheet)
+    for i in range(len(sheet.items)):
+        if any(p.at <= i < p.end for p in found):
+            continue
+        rules = (_part_before, _part_at) if named_first else (_part_at, _part_before)
+        part = next((p for rule in rules if (p := rule(sheet, i)) and not _overlaps(p, found)), None)
+        if part is not None:
             found.append(part)
-            i = max(i + 1, part.end)
-        else:
-            i += 1
     return sorted(found, key=lambda p: p.at)
+
+
+def _overlaps(part: Part, others: list[Part]) -> bool:
+    return any(part.at < other.end and other.at < part.end for other in others)
+
+
+def _named_first(sheet: Sheet) -> bool:
+    """True for ``salt 200 g, water 2 l``: an ingredient stands before the first amount."""
+    for i, item in enumerate(sheet.items):
+        if item.quantity is not None and item.quantity.kind in {"mass", "volume"}:
+            return False
+        if item.key("salt") or item.key("sugar") or item.key("water") or item.key("salt_kind"):
+            j = i + 1
+            while sheet.text(j) in {":", "=", "-", "is", ","} or sheet.items[min(j, len(sheet.items) - 1)].key("salt"):
+                if j >= len(sheet.items):
+                    return False
+                j += 1
+            following = sheet.amount(j)
+            return following is not None and following.kind in {"mass", "volume"}
+    return False
+
+
+def _each(sheet: Sheet) -> list[Part]:
+    """Read ``1 cup each salt and brown sugar``, ``1 cup each of salt and sugar``."""
+    for i in range(len(sheet.items)):
+        amount = sheet.amount(i)
+        if amount is None or amount.kind not in {"mass", "volume"} or sheet.text(i + 1) != "each":
+            continue
+        first = _ingredient(sheet, i + 2)
+        if first is None or sheet.text(first[2]) not in {"and", "&", "+", ","}:
+            continue
+        second = _ingredient(sheet, first[2] + 1)
+        if second is not None:
+            return [
+                Part(first[0], amount, i, first[2], first[1]),
+                Part(second[0], amount, first[2], second[2], second[1]),
+            ]
+    return []
 
 
 def _ratio(sheet: Sheet, parts: list[Part]) -> tuple[float, int] | None:
@@ -201,9 +252,7 @@ def _ratio(sheet: Sheet, parts: list[Part]) -> tuple[float, int] | None:
     return None
 
 
-def _water_amount(
-    sheet: Sheet, parts: list[Part], water: Part | None, per: tuple[float, int] | None
-) -> float | None:
+def _water_amount(sheet: Sheet, parts: list[Part], water: Part | None, per: tuple[float, int] | None) -> float | None:
     """Return the ml of water in all, where said: ``in 1 gal water``, ``6 qts``, ``made 3 gallons``."""
     if water is not None and not (per and sheet.taken[water.at]):
         return water.amount.value
@@ -376,9 +425,7 @@ def _is_dry(sheet: Sheet, end: int, joiner: str) -> bool:
         return True
     watery = any(item.key("water") or item.key("stage") == "soak" for item in sheet.items)
     others = any(
-        item.quantity is not None and item.quantity.kind == "volume"
-        for i, item in enumerate(sheet.items)
-        if i >= end
+        item.quantity is not None and item.quantity.kind == "volume" for i, item in enumerate(sheet.items) if i >= end
     )
     return not watery and not others and _per_unit(sheet, end) is None and joiner in {"to", "per", ":", "for"}
 
@@ -394,8 +441,7 @@ def _percents(sheet: Sheet, recipe: Recipe) -> None:
         if any(n.key("label") == "rh" for n in sheet.items[max(0, i - 3) : i + 3]):
             continue
         salty = any(
-            n.key("salt") or n.key("salt_kind") or n.key("cure") or n.key("stage") in {"soak", "salt"}
-            for n in near
+            n.key("salt") or n.key("salt_kind") or n.key("cure") or n.key("stage") in {"soak", "salt"} for n in near
         )
         fishy = _of_fish(sheet, i)
         if not salty and not fishy:
@@ -423,18 +469,14 @@ def _of_fish(sheet: Sheet, i: int) -> str:
     if "brine" in words[:4] or ("water weight" in text and "fish" not in text):
         return ""
     both = "water" in words and ("fish" in words or "meat" in words)
-    if (
-        words[:3] == ["by", "weight", words[2] if len(words) > 2 else ""]
-        and "of" not in words
-        and "fish" not in words
-    ):
+    if words[:3] == ["by", "weight", words[2] if len(words) > 2 else ""] and "of" not in words and "fish" not in words:
         return ""
     if "weight" in words[:4] and "fish" not in words and "of" not in words:
         return ""
     return "fish and water" if both else "fish"
 
 
-def _degrees(sheet: Sheet, recipe: Recipe) -> None:
+def _degrees(sheet: Sheet, recipe: Recipe, context: Context) -> None:
     """Read ``60 degree brine``, ``80 sal``, ``60 degrees salometer``."""
     for i, _item in enumerate(sheet.items):
         amount = sheet.amount(i)
@@ -447,10 +489,16 @@ def _degrees(sheet: Sheet, recipe: Recipe) -> None:
             and i + 1 < len(sheet.items)
             and _brine_noun(sheet, i + 1)
         )
-        if not named and not brine_after:
+        if not (named or brine_after) or _is_read_off(sheet, i, context):
             continue
         recipe.put(i, salometer_deg=amount.number.value)
         sheet.take(i, i + (1 if brine_after else 0), "recipe: degrees salometer", f"{amount.number.value:g}")
+
+
+def _is_read_off(sheet: Sheet, i: int, context: Context) -> bool:
+    """True where degrees salometer were read off an instrument: that is a reading, not a recipe."""
+    said = set(" ".join(sheet.words(max(0, i - 5), i + 5)).split())
+    return bool(said & words("recipes", "read_off"))
 
 
 def _brine_noun(sheet: Sheet, i: int) -> bool:

@@ -9,9 +9,8 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from bot.understanding.items import Sheet
-from bot.understanding.model import Context, Heard
+from bot.understanding.model import Context, Doubt, Heard
 from bot.understanding.numbers import read_number
-from bot.understanding.text import plain
 from bot.understanding.tokens import Token, tokens
 from bot.understanding.whens import When, read_when
 
@@ -24,20 +23,16 @@ def _zones() -> dict[str, str]:
     return {**{z.lower(): z for z in available_timezones() if "/" in z}, **named}
 
 
-def read_setting(text: str, sheet: Sheet, context: Context) -> Heard | None:
-    """Return the setting that a plain message asks for, or None."""
-    words = [t.text for t in tokens(text)]
+def read_setting(sheet: Sheet, context: Context) -> tuple[Heard, list[Doubt]] | None:
+    """Return the setting that a message asks for, or None."""
+    text = " ".join(sheet.words())
+    found = tokens(text)
+    said = [t.text for t in found]
     slots: dict[str, Any] = {}
-    quiet = _quiet(tokens(text))
-    if quiet:
-        slots["quiet"] = quiet
-    system = _units(words)
-    if system:
-        slots["units"] = system
-    zone = _zone(text, words)
-    if zone:
-        slots["zone"] = zone
-    return Heard("setting", slots) if slots else None
+    for key, value in (("quiet", _quiet(found)), ("units", _units(said)), ("zone", _zone(said))):
+        if value:
+            slots[key] = value
+    return (Heard("setting", slots), []) if slots else None
 
 
 def _units(words: list[str]) -> str | None:
@@ -83,15 +78,15 @@ def _units(words: list[str]) -> str | None:
     return None
 
 
-def _zone(text: str, words: list[str]) -> str | None:
-    cue = {"time", "zone", "timezone", "tz", "clock"} & set(words)
-    for word in text.replace(",", " ").split():
-        exact = _zones().get(word.strip(".!"))
-        if exact and "/" in word:
-            return exact
-    if not cue or len(words) > 12:
+def _zone(said: list[str]) -> str | None:
+    """Read "pacific time", "zone America/Vancouver"."""
+    joined = "".join(said)
+    for name, zone in _zones().items():
+        if "/" in name and name in joined and len(said) <= 12:
+            return zone
+    if not {"time", "zone", "timezone", "tz", "clock"} & set(said) or len(said) > 10:
         return None
-    padded = " " + " ".join(words) + " "
+    padded = " " + " ".join(said) + " "
     best = [(len(name), zone) for name, zone in _zones().items() if f" {name} " in padded]
     return max(best)[1] if best else None
 
@@ -162,6 +157,3 @@ def _night(when: When, evening: bool) -> str:
     elif not when.meridiem and when.hour is not None and hour <= 12 and evening:
         hour = 0 if hour == 12 else hour + 12 if hour >= 6 else hour
     return f"{hour % 24:02d}:{when.minute:02d}"
-
-
-_ = plain

@@ -1,43 +1,28 @@
-# ruff: noqa: E501, RUF007
-"""Read what a message tells: the batch, readings, events; several at once."""
+"""Read what a message tells and asks: the batch, readings, events, questions; several at once."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from bot.understanding.batch_names import named_batch
 from bot.understanding.describing import Description, read_description
 from bot.understanding.events import Event, read_event
 from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt, Heard
-from bot.understanding.questions import commands, read_question
+from bot.understanding.plans import read_plan
+from bot.understanding.questions import question_start, read_question
 from bot.understanding.readings import Reading, read_readings
 from bot.understanding.recipes import read_recipe
-from bot.understanding.tense import asks, looks_ahead
+from bot.understanding.tense import negated
 from bot.understanding.timing import find_when, time_slot
+from bot.understanding.vocabulary import strange
+from bot.understanding.wordlists import words
 
-#: Slots that say what a batch is; with one of them a message describes.
-_BATCH = frozenset(
-    ["species", "form", "mass_g", "pieces", "thickness_mm", "lots", "skin", "state", "caught_at"]
-)
-_SOLID = frozenset(
-    [
-        "species",
-        "mass_g",
-        "pieces",
-        "thickness_mm",
-        "lots",
-        "cure",
-        "salt_ml_per_l",
-        "salt_g",
-        "salt_pct",
-        "salometer_deg",
-        "salt_per_fish_pct",
-        "sugar_per_salt",
-        "salt_g_per_l",
-        "brine_ml",
-    ]
-)
+#: Slots that make a description by themselves.
+_SOLID = words("statements", "solid")
+#: Words that show that fish is talked about, not worked on.
+_IDLE = words("statements", "idle")
 
 
 @dataclass
@@ -55,122 +40,124 @@ def read_statements(sheet: Sheet, context: Context) -> list[Told]:
     statements: list[tuple[int, int]] = []
     for span in sheet.sentences():
         marked = span[1] < len(sheet.items) and "?" in sheet.text(span[1])
-        if asks(sheet.words(*span), marked) or commands(" ".join(sheet.words(*span))):
-            told.extend(_asked(sheet, span, context))
-        else:
+        start = question_start(sheet, span, marked)
+        if start is None:
             statements.append(span)
+            continue
+        if start > span[0]:
+            statements.append((span[0], start))
+        found = read_question(sheet, (start, span[1]), marked, context)
+        if found is not None:
+            told.append(Told(start, *found))
     told.extend(_told(sheet, statements, context))
-    return sorted(told, key=lambda t: t.at)
+    return [_with_batch(t, sheet, context) for t in sorted(told, key=lambda t: t.at)]
 
 
-def _asked(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Told]:
-    heard, doubts, at = read_question(sheet, span, context)
-    return [Told(at, heard, doubts)]
+def _with_batch(told: Told, sheet: Sheet, context: Context) -> Told:
+    name = named_batch(sheet, context)
+    return replace(told, heard=replace(told.heard, batch=name)) if name else told
 
 
 def _told(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> list[Told]:
     if not spans:
         return []
-    description, recipe_at = _described(sheet, context)
-    events: list[Event] = []
+    part = _only(sheet, spans)
+    description = _described(part, spans, context)
     readings: list[Reading] = []
-    solid = bool(_SOLID & set(description.slots))
+    events: list[Event] = []
     for span in spans:
-        for clause in _clauses(sheet, span):
-            event = read_event(sheet, clause, context)
+        readings += read_readings(part, span, context)
+        for clause in _clauses(part, span):
+            event = read_event(part, clause, context)
             if event is not None:
                 events.append(event)
             else:
-                _plans(sheet, clause, description, context)
-        readings += read_readings(sheet, span, context)
-    events = _merged_start(events, description)
-    told = [Told(e.at, Heard("event", e.slots), [e.doubt] if e.doubt else []) for e in events]
-    told += [Told(r.at, Heard("reading", r.slots), [r.doubt] if r.doubt else []) for r in readings]
-    if description.slots or description.doubts:
-        told.append(
-            Told(
-                min(description.first or 0, recipe_at),
-                Heard("describe", description.slots),
-                description.doubts,
-            )
-        )
-    _ = solid
+                read_plan(part, clause, description, context)
+    _dated(part, spans, readings, events, context)
+    events = _merged(events, description)
+    sheet.pieces.extend(part.pieces)
+    told = [Told(r.at, Heard("reading", r.slots), [r.doubt] if r.doubt else []) for r in readings]
+    told += [Told(e.at, Heard("event", e.slots), [e.doubt] if e.doubt else []) for e in events]
+    if _worth_telling(part, spans, description, bool(told), context):
+        told.append(Told(description.first or 0, Heard("describe", description.slots), description.doubts))
     return told
 
 
-def _described(sheet: Sheet, context: Context) -> tuple[Description, int]:
-    recipe = read_recipe(sheet)
+def _only(sheet: Sheet, spans: list[tuple[int, int]]) -> Sheet:
+    """Return a sheet in which all but the given stretches count as taken."""
+    part = Sheet(sheet.items)
+    inside = {i for span in spans for i in range(*span)}
+    part.taken = [i not in inside for i in range(len(sheet.items))]
+    return part
+
+
+def _described(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> Description:
+    recipe = read_recipe(sheet, context)
     description = read_description(sheet, context)
     if recipe is not None:
-        slots: dict[str, Any] = recipe[0]
-        description.put(recipe[1], **slots)
-        return description, recipe[1]
-    return description, description.first if description.first is not None else 10**9
+        description.put(recipe.first or 0, **recipe.slots)
+        description.doubts += recipe.doubts
+    return description
 
 
 def _clauses(sheet: Sheet, span: tuple[int, int]) -> list[tuple[int, int]]:
-    """Cut a sentence at commas and joining words, where the next part can stand alone."""
-    cuts = [span[0]]
-    for i in range(span[0] + 1, span[1] - 1):
-        if sheet.items[i].text in {",", "and", "then", "but", "+", "&", "so"} and sheet.items[i].kind in {
-            "word",
-            "sym",
-        }:
-            cuts.append(i)
-    cuts.append(span[1])
-    return [(a + (1 if a != span[0] else 0), b) for a, b in zip(cuts, cuts[1:], strict=False) if b > a]
+    """Cut a sentence at commas and joining words."""
+    cuts = [i for i in range(span[0] + 1, span[1] - 1) if sheet.text(i) in words("statements", "joints")]
+    starts = [span[0], *(i + 1 for i in cuts)]
+    return [(a, b) for a, b in zip(starts, [*cuts, span[1]], strict=True) if b > a]
 
 
-def _merged_start(events: list[Event], description: Description) -> list[Event]:
-    """Put the start of the soak into the description, where the message tells of the batch too."""
-    if not _BATCH & set(description.slots) and not _SOLID & set(description.slots):
-        return events
-    rest = []
+def _dated(
+    sheet: Sheet, spans: list[tuple[int, int]], readings: list[Reading], events: list[Event], context: Context
+) -> None:
+    """Give the time said in a sentence to its readings, where no event took it; and to an event beside it."""
+    told: list[Reading | Event] = [*readings, *events]
+    for span in spans:
+        here = [
+            t
+            for t in told
+            if span[0] <= t.at < span[1] and "at" not in t.slots and not (isinstance(t, Event) and t.doubt)
+        ]
+        i = find_when(sheet, span)
+        if i is None or not here or (sheet.items[i].when and sheet.items[i].when.now):  # type: ignore[union-attr]
+            continue
+        slots, doubt = time_slot(sheet, i, "at", "past", context)
+        for heard in here:
+            heard.slots.update(slots)
+            heard.doubt = heard.doubt or doubt
+
+
+def _merged(events: list[Event], description: Description) -> list[Event]:
+    """Put the start of the soak into the description of the batch; count the same event once."""
+    kept: list[Event] = []
+    solid = bool(_SOLID & set(description.slots))
     for event in events:
         starts = event.slots.get("stage") in {"soak", "salt"} and event.slots.get("started")
-        if starts and "at" in event.slots:
-            description.put(event.at, soak_start=event.slots["at"])
-        elif starts and event.doubt is not None:
-            description.doubts.append(
-                Doubt(
-                    "soak_start",
-                    tuple((n, {"soak_start": s.get("at")}) for n, s in event.doubt.options),
-                    event.doubt.reason,
-                )
-            )
-        elif not starts:
-            rest.append(event)
-        else:
-            rest.append(event)
-    return rest
+        if starts and solid and ("at" in event.slots or event.doubt):
+            if event.doubt is None:
+                description.put(event.at, soak_start=event.slots["at"])
+            else:
+                options = tuple((name, {"soak_start": slots["at"]}) for name, slots in event.doubt.options)
+                description.doubts.append(Doubt("soak_start", options, event.doubt.reason))
+        elif all({**event.slots, "at": 0} != {**other.slots, "at": 0} for other in kept):
+            kept.append(event)
+    return kept
 
 
-def _plans(sheet: Sheet, clause: tuple[int, int], description: Description, context: Context) -> None:
-    """Read what is to come: ``brining tonight``, ``start smoking at 9 tomorrow``, ``out of the brine at 7 tomorrow``."""
-    words = [w for text in sheet.words(*clause) for w in text.split()]
-    stages = {key for i in range(*clause) if (key := sheet.items[i].key("stage"))}
-    places = {key for i in range(*clause) if (key := sheet.items[i].key("place"))}
-    i = find_when(sheet, clause)
-    if i is None:
-        return
-    when = sheet.items[i].when
-    slot = None
-    if ({"out", "pull", "rinse", "pulling", "rinsing", "taking", "done"} & set(words)) and (
-        stages | places | {"rinse"}
-    ) & {"soak", "salt", "rinse"}:
-        slot = "soak_end"
-    elif {"soak", "salt"} & (stages | places):
-        slot = "soak_start"
-    elif {"smoke", "dry"} & (stages | places) or {"start", "starting"} & set(words):
-        slot = "start_at"
-    if slot is None or not (
-        looks_ahead(words)
-        or (when is not None and (when.day or when.part or when.weekday or when.now))
-        or "start" in words
-    ):
-        return
-    direction = "future"
-    slots, doubt = time_slot(sheet, i, slot, direction, context)
-    description.put(i, **slots)
-    if doubt:
-        description.doubts.append(doubt)
+def _worth_telling(
+    sheet: Sheet, spans: list[tuple[int, int]], description: Description, beside: bool, context: Context
+) -> bool:
+    """True if the description says something of a batch, not just that fish exists."""
+    slots: dict[str, Any] = description.slots
+    if not slots and not description.doubts:
+        return False
+    said = {word for span in spans for text in sheet.words(*span) for word in text.split()}
+    if said & _IDLE and set(slots) <= {"species", "form", "ready_by", "state", "caught_at", "taste"}:
+        return False
+    if _SOLID & set(slots) or description.doubts:
+        return True
+    if beside and set(slots) <= {"species", "form"}:
+        return False  # "the coho core is 141" names the fish, it does not describe one
+    if negated([sheet.text(i) for span in spans for i in range(*span) if not sheet.taken[i]]):
+        return False
+    return beside or not any(strange(sheet, span) for span in spans)

@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """Make a message plain: one alphabet, one set of digits, no markup, bounded length."""
 
 from __future__ import annotations
@@ -21,6 +20,16 @@ _PLAIN = {
     "ß": "ss", "…": " … ", "👍": " ok ", "👌": " ok ", "✅": " ok ", "✔": " ok ", "🆗": " ok ", "≈": " ~ ", "·": " ",
     "，": ",", "。": ".", "？": "?", "！": "!", "\t": " ", "\r": "\n",
 }  # fmt: skip
+_DOTTED = (
+    ("a.m.", "am"),
+    ("p.m.", "pm"),
+    ("r.h.", "rh"),
+    ("w/o ", "without "),
+    ("w/ ", "with "),
+    ("o' clock", "o'clock"),
+)
+#: Stands for an address that was left out.
+_LINK_MARK = "¤"
 #: Overrides that show digits in another order than they are stored.
 _REORDERING = frozenset("\u202d\u202e")
 
@@ -41,7 +50,11 @@ def plain(message: str) -> Plain:
         head = html.unescape(head)
     if "<" in head:
         head = _without_tags(head)
+    if "://" in head or "@" in head:
+        head = _without_links(head)
     kept = "".join(_plain_char(c) for c in head.lower())
+    for dotted, plainly in _DOTTED:
+        kept = kept.replace(dotted, plainly)
     return Plain(kept, cut=len(message) > LIMIT, trusted=not _REORDERING & set(head))
 
 
@@ -87,3 +100,13 @@ def _without_tags(text: str) -> str:
         out.append(text[i])
         i += 1
     return "".join(out)
+
+
+def _without_links(text: str) -> str:
+    """Put a mark in place of each web or mail address; their figures say nothing."""
+    return " ".join(_LINK_MARK if "://" in part or _is_mail(part) else part for part in text.split(" "))
+
+
+def _is_mail(part: str) -> bool:
+    name, at, host = part.partition("@")
+    return bool(name and at and "." in host.strip("."))

@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """Bring time expressions in a message to slots: which item is a time, and which moment it means."""
 
 from __future__ import annotations
@@ -74,7 +73,8 @@ def frame(context: Context, slot: str, direction: str) -> Frame:
     if direction == "past":
         floor = context.batch_since if slot == "at" else None
     least = _LEAST_H.get(context.stage, 0.0) if slot == "ready_by" else 0.0
-    return Frame(context.now, ZoneInfo(context.zone), direction, floor, _REACH_H.get(slot, 24.0), least)
+    reach = 12.0 if slot == "at" and direction == "future" else _REACH_H.get(slot, 24.0)
+    return Frame(context.now, ZoneInfo(context.zone), direction, floor, reach, least)
 
 
 def moment(when: When, slot: str, direction: str, context: Context) -> tuple[datetime | None, Doubt | None]:
@@ -98,9 +98,7 @@ def label(at: datetime) -> str:
     return f"{at:%a} {hour}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
 
 
-def time_slot(
-    sheet: Sheet, i: int, slot: str, direction: str, context: Context
-) -> tuple[dict[str, str], Doubt | None]:
+def time_slot(sheet: Sheet, i: int, slot: str, direction: str, context: Context) -> tuple[dict[str, str], Doubt | None]:
     """Read the time at ``i`` into ``slot``; mark it."""
     when = when_of(sheet.items[i], any_prep=True)
     assert when is not None

@@ -1,4 +1,4 @@
-# ruff: noqa: E501, PLR0911, RET504
+# ruff: noqa: RET504
 """Read expressions of time as they were said, without deciding yet which moment is meant."""
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from bot.understanding.numbers import read_number, text_at
 from bot.understanding.quantities import Quantity, read_quantity
 from bot.understanding.tokens import Token
+from bot.understanding.wordlists import words
 
 _WEEKDAYS = {
     name: n
@@ -54,55 +55,8 @@ _PARTS = {
     "suppertime": "dinner", "teatime": "dinner", "bedtime": "bedtime", "dawn": "dawn", "sunrise": "dawn",
     "daybreak": "dawn", "sundown": "dusk", "sunset": "dusk", "dusk": "dusk", "brunch": "brunch",
 }  # fmt: skip
-_PREPS = frozenset(
-    [
-        "at",
-        "by",
-        "till",
-        "til",
-        "until",
-        "untill",
-        "since",
-        "from",
-        "before",
-        "after",
-        "around",
-        "about",
-        "for",
-        "on",
-        "@",
-        "gone",
-        "past",
-        "'til",
-        "towards",
-        "kl",
-        "um",
-    ]
-)
-_FILLERS = frozenset(
-    [
-        "at",
-        "on",
-        "around",
-        "about",
-        "in",
-        "the",
-        "@",
-        ",",
-        "about",
-        "like",
-        "approx",
-        "circa",
-        "ca",
-        "~",
-        "roughly",
-        "maybe",
-        "of",
-        "bout",
-        "kl",
-        "by",
-    ]
-)
+_PREPS = words("whens", "preps")
+_FILLERS = words("whens", "fillers")
 
 
 @dataclass(frozen=True)
@@ -200,9 +154,7 @@ def _span(tokens: Sequence[Token], i: int) -> tuple[float, int] | None:
         "over",
     }:
         i += 1
-    if text_at(tokens, i) in {"few", "some"} or (
-        text_at(tokens, i) == "a" and text_at(tokens, i + 1) == "few"
-    ):
+    if text_at(tokens, i) in {"few", "some"} or (text_at(tokens, i) == "a" and text_at(tokens, i + 1) == "few"):
         return None
     found = read_quantity(tokens, i)
     if found is None or found[0].kind != "time":
@@ -242,9 +194,7 @@ def _component(tokens: Sequence[Token], i: int, when: When, prep: str, more: boo
     if when.hour is None:
         clock = _clock(tokens, i, prep)
         if clock is not None:
-            return replace(
-                when, hour=clock[0].hour, minute=clock[0].minute, meridiem=clock[0].meridiem
-            ), clock[1]
+            return replace(when, hour=clock[0].hour, minute=clock[0].minute, meridiem=clock[0].meridiem), clock[1]
     day = _day(tokens, i)
     if day is not None and when.day is None and when.weekday is None and when.date is None:
         found, j = day
@@ -471,8 +421,7 @@ def _day(tokens: Sequence[Token], i: int) -> tuple[When, int] | None:
     if name in _WEEKDAYS and not (name in {"sun", "sat", "mon", "wed"} and not _day_like(tokens, k)):
         j = (
             k + 2
-            if name in {"sat", "sun", "fri", "mon", "tue", "tues", "wed", "thu", "thurs"}
-            and _dot(tokens, k + 1)
+            if name in {"sat", "sun", "fri", "mon", "tue", "tues", "wed", "thu", "thurs"} and _dot(tokens, k + 1)
             else k + 1
         )
         return When(weekday=_WEEKDAYS[name], week=week or 0), j
@@ -551,9 +500,7 @@ def _part(tokens: Sequence[Token], i: int, when: When, prep: str) -> tuple[str, 
     if word not in _PARTS:
         return None
     part = _PARTS[word]
-    anchored = (
-        when.hour is not None or when.day is not None or when.weekday is not None or when.date is not None
-    )
+    anchored = when.hour is not None or when.day is not None or when.weekday is not None or when.date is not None
     if anchored or prep or part in {"noon", "midnight"}:
         return part, i + 1
     return None
@@ -577,9 +524,7 @@ def is_duration(quantity: Quantity) -> bool:
     return quantity.kind == "time"
 
 
-def _bare_hour(
-    tokens: Sequence[Token], i: int, when: When, prep: str, more: bool
-) -> tuple[int, str, int] | None:
+def _bare_hour(tokens: Sequence[Token], i: int, when: When, prep: str, more: bool) -> tuple[int, str, int] | None:
     """Read an hour that only the day or part of day beside it makes an hour: ``tomorrow at 7``, ``9 last night``."""
     hour = _small_hour(tokens, i)
     if hour is None or hour > 24:

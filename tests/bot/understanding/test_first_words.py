@@ -11,7 +11,8 @@ NOW = datetime(2026, 9, 11, 17, 40, tzinfo=ZoneInfo("America/Vancouver"))
 
 
 def test_a_batch_in_eight_words() -> None:
-    heard = understand("4 1/2 lb coho fillets, skin on, about an inch", Context(NOW, "America/Vancouver")).heard[0]
+    context = Context(NOW, "America/Vancouver")
+    heard = understand("4 1/2 lb coho fillets, skin on, about an inch", context).heard[0]
     assert heard.intent == "describe"
     assert heard.slots == {
         "species": "coho_salmon",
