@@ -46,7 +46,7 @@ def telegram(parser: argparse.ArgumentParser) -> None:
 def export(parser: argparse.ArgumentParser) -> None:
     """Which batch, and in which form."""
     parser.add_argument("batch", metavar="BATCH", help="its number, or its name")
-    parser.add_argument("--format", choices=FORMATS, default="csv", help="form of the record (csv where not said)")
+    parser.add_argument("--format", choices=FORMATS, help="form of the record; else as the file's name says, else csv")
     parser.add_argument("--out", metavar="FILE", type=Path, help="write there instead of to standard output")
     parser.add_argument("--chat", metavar="ID", help="the conversation, where several have such a batch")
 

@@ -15,6 +15,8 @@ from scheduler.clock import SystemClock
 from scheduler.store import Store
 from scheduler.turn import BatchFile, Chat
 
+SUFFIXES = {".csv": "csv", ".json": "json", ".pdf": "pdf", ".ics": "calendar"}
+
 
 @dataclass(frozen=True)
 class Found:
@@ -29,10 +31,16 @@ def run(arguments: argparse.Namespace) -> int:
     """Find the batch, write its record."""
     settings = load(arguments.data)
     found = asyncio.run(find(settings, arguments.batch, arguments.chat))
-    if arguments.format == "pdf" and arguments.out is None and sys.stdout.isatty():
+    form = arguments.format or form_of(arguments.out)
+    if form == "pdf" and arguments.out is None and sys.stdout.isatty():
         raise WrongCall("a PDF is nothing for a terminal; type for example: --out batch.pdf")
-    _write(_record(found, arguments.format, settings), arguments.out)
+    _write(_record(found, form, settings), arguments.out)
     return 0
+
+
+def form_of(out: Path | None) -> str:
+    """The form that a file's name asks for; a table where it asks for none."""
+    return SUFFIXES.get(out.suffix.lower(), "csv") if out is not None else "csv"
 
 
 async def find(settings: Settings, wanted: str, chat: str | None) -> Found:

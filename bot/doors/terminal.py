@@ -37,7 +37,8 @@ class Terminal:
         if out.message.buttons:
             self._last = out
         labels = tuple(button.label for button in out.message.buttons)
-        said = Said(self._clock.now(), out.chat, out.message.text, labels, files=out.message.files)
+        files = tuple(str(self._folder / name) for name in out.message.files)
+        said = Said(self._clock.now(), out.chat, out.message.text, labels, files=files)
         self._show(said)
         return messenger.Sent(str(out.id))
 

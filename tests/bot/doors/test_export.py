@@ -15,6 +15,7 @@ from PIL import Image
 
 from bot.cli import main
 from bot.doors import papers
+from bot.doors.export import form_of
 from bot.doors.opening import Which, opened
 from bot.settings import Settings
 from planner.entries import Entry, Kind
@@ -75,12 +76,20 @@ async def test_json_goes_to_a_file(tmp_path: Path) -> None:
     assert len(record["entries"]) == 4
 
 
+@pytest.mark.parametrize(
+    ("name", "form"),
+    [("x.json", "json"), ("x.PDF", "pdf"), ("x.ics", "calendar"), ("x.csv", "csv"), ("x", "csv"), (None, "csv")],
+)
+def test_a_files_name_says_the_form(name: str | None, form: str) -> None:
+    assert form_of(Path(name) if name else None) == form
+
+
 async def test_a_pdf_and_a_calendar(tmp_path: Path) -> None:
     await keep(tmp_path, Which.TELEGRAM, "4711", "coho")
     (tmp_path / "photos").mkdir()
     Image.new("RGB", (40, 30)).save(tmp_path / "photos" / "fish.jpg")
     pdf, ics = tmp_path / "record.pdf", tmp_path / "plan.ics"
-    assert await in_thread(export, tmp_path, "1", "--format", "pdf", "--out", str(pdf)) == 0
+    assert await in_thread(export, tmp_path, "1", "--out", str(pdf)) == 0
     assert pdf.read_bytes().startswith(b"%PDF-")
     assert await in_thread(export, tmp_path, "1", "--format", "calendar", "--out", str(ics)) == 0
     events = Calendar.from_ical(ics.read_bytes()).walk("VEVENT")
