@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 #: Runs in a family, beside the one with every unknown in its middle, which comes first.
 RUNS = 64
 #: Longest soak, cure or rest that the sums cover, and the shortest that is worth a sum [h].
-LONGEST_H, SHORTEST_H = 240.0, 0.01
+LONGEST_H, SHORTEST_H = 240.0, 1e-4
 #: Temperatures for which the diffusivity holds: raw fish, and fish in the smoke.
 COLDEST_C, WARMEST_C = -2.0, 95.0
 
