@@ -13,16 +13,21 @@ from bot.documents.sheet_style import (
     FRAME,
     GRID,
     MARGIN,
+    NAME_LETTERS,
     page_width,
     paragraph,
+    paragraphs,
+    rows_of,
     section,
     styles,
     table_style,
 )
 from bot.documents.typeface import REGULAR, load_fonts
 from bot.pictures.habits import clock, local, long_date
-from bot.pictures.lettering import all_printable, printable
+from bot.pictures.lettering import all_printable, printable, shorten
 from bot.say.cautions import LOCAL_RULES
+
+FOOT_SIZE, FOOT_ROOM = 7.0, 60.0  #: letters of the foot, and room for the batch's name in it [points]
 
 
 def record_pdf(record: BatchRecord, page: PageSize = "A4") -> bytes:
@@ -46,13 +51,10 @@ def record_pdf(record: BatchRecord, page: PageSize = "A4") -> bytes:
 
     def foot(canvas: Any, _: Any) -> None:
         canvas.saveState()
-        canvas.setFont(REGULAR, 7.5)
+        canvas.setFont(REGULAR, FOOT_SIZE)
         canvas.drawString(MARGIN, MARGIN * 0.75, printable(LOCAL_RULES))
-        canvas.drawRightString(
-            size[0] - MARGIN,
-            MARGIN * 0.75,
-            words.page_foot(printable(record.batch)[:24], canvas.getPageNumber()),
-        )
+        number = words.page_foot(shorten(printable(record.batch), FOOT_ROOM, FOOT_SIZE), canvas.getPageNumber())
+        canvas.drawRightString(size[0] - MARGIN, MARGIN * 0.75, number)
         canvas.restoreState()
 
     document.build(record_story(record, page), onFirstPage=foot, onLaterPages=foot)
@@ -99,9 +101,13 @@ def _summary(record: BatchRecord, page: PageSize) -> list[Any]:
 
     if not record.summary:
         return []
-    rows = [[paragraph(name, styles().strong), paragraph(value)] for name, value in record.summary]
+    rows = [
+        row
+        for name, value in record.summary
+        for row in rows_of([paragraph(name[:NAME_LETTERS], styles().strong)], paragraphs(value))
+    ]
     wide = page_width(page)
-    table = Table(rows, colWidths=[wide * 0.3, wide * 0.7], splitInRow=1, style=table_style(head=False))
+    table = Table(rows, colWidths=[wide * 0.3, wide * 0.7], style=table_style(head=False))
     return section(words.SUMMARY, table)
 
 
@@ -112,22 +118,21 @@ def _gates(record: BatchRecord, page: PageSize) -> list[Any]:
         return [paragraph(words.NO_GATES)]
     wide = page_width(page)
     head = [paragraph(name, styles().strong) for name in words.GATE_HEAD]
-    rows = [head, *(_gate_row(gate) for gate in record.gates)]
+    rows = [head, *(row for gate in record.gates for row in _gate_rows(gate))]
     return [
         Table(
             rows,
             colWidths=[wide * 0.26, wide * 0.16, wide * 0.58],
             repeatRows=1,
-            splitInRow=1,
             style=table_style(),
         )
     ]
 
 
-def _gate_row(gate: Gate) -> list[Any]:
+def _gate_rows(gate: Gate) -> list[list[Any]]:
     state = paragraph(words.OPENED if gate.opened else words.SHUT, styles().good if gate.opened else styles().warned)
-    how = [paragraph(gate.how), paragraph(f"{words.by_entries(gate.entries)}; {gate.source}", styles().quiet)]
-    return [paragraph(gate.name), state, how]
+    how = paragraphs(gate.how) + paragraphs(f"{words.by_entries(gate.entries)}; {gate.source}", styles().quiet)
+    return rows_of([paragraph(gate.name[:NAME_LETTERS]), state], how)
 
 
 def _overrides(record: BatchRecord) -> list[Any]:
@@ -145,7 +150,7 @@ def _entries(record: BatchRecord, page: PageSize) -> list[Any]:
     head = [paragraph(name, styles().strong) for name in words.ENTRY_HEAD]
     columns = [wide * share for share in (0.07, 0.22, 0.14, 0.57)]
     rows = [head, *entry_rows(record.entries, record.habit)]
-    return [LongTable(rows, colWidths=columns, repeatRows=1, splitInRow=1, style=table_style())]
+    return [LongTable(rows, colWidths=columns, repeatRows=1, style=table_style())]
 
 
 def _signature(page: PageSize) -> list[Any]:

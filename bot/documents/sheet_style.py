@@ -13,6 +13,8 @@ from bot.pictures.look import HAIR, INK, LIMIT, SOFT
 MARGIN = 45.0  #: points, from the paper's edge to the words
 FRAME = 6.0  #: what the PDF library pads a page's frame with
 LEAST_BELOW = 90.0
+PIECE, ROW_LETTERS, LINE_LETTERS = 1000, 1800, 60  #: letters of a paragraph, a row, a line: well below a page
+NAME_LETTERS = 160  #: more of a name would make a narrow column taller than the page
 GRID = INK
 
 
@@ -65,6 +67,36 @@ def marked_paragraph(markup: str, style: Any = None) -> Any:
     from reportlab.platypus import Paragraph
 
     return Paragraph(markup, style or styles().body)
+
+
+def paragraphs(text: str, style: Any = None, mark: str = "{}") -> list[Any]:
+    """A text of any length as paragraphs none of which is taller than a page; ``mark`` wraps each."""
+    return [marked_paragraph(mark.format(escaped), style) for escaped in map(marked_up, _pieces(text))]
+
+
+def _pieces(text: str) -> list[str]:
+    pieces = []
+    while len(text) > PIECE:
+        cut = text.rfind(" ", PIECE // 2, PIECE)
+        cut = PIECE if cut < 0 else cut
+        pieces.append(text[:cut])
+        text = text[cut:]
+    return [*pieces, text]
+
+
+def rows_of(lead: list[Any], parts: list[Any]) -> list[list[Any]]:
+    """A table row with ``parts`` in its last cell, and further rows for what would make it too tall."""
+    cells: list[list[Any]] = [[]]
+    letters = 0
+    for part in parts:
+        size = len(part.getPlainText()) + LINE_LETTERS
+        if cells[-1] and letters + size > ROW_LETTERS:
+            cells.append([])
+            letters = 0
+        cells[-1].append(part)
+        letters += size
+    blank = [""] * len(lead)
+    return [[*(blank if n else lead), cell] for n, cell in enumerate(cells)]
 
 
 def section(title: str, *parts: Any) -> list[Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bot.pictures.look import HAIR, INK, INNER, MARGIN, PAPER, WIDTH, Page
+from bot.pictures.look import INK, INNER, MARGIN, PAPER, WIDTH, Page
 
 TALL = 16
 
@@ -30,7 +30,7 @@ def _box(page: Page, at: tuple[float, float], size: tuple[float, float], tone: s
 
 def draw_meter(page: Page, left: float, top: float, wide: float, parts: tuple[tuple[float, str], ...]) -> None:
     """A track ``wide`` pixels long; each part is a share (0..1, clipped) and its tone, later over earlier."""
-    _box(page, (left, top), (wide, TALL), HAIR)
+    _box(page, (left, top), (wide, TALL), PAPER)
     for share, tone in parts:
         _box(page, (left, top), (wide * min(max(share, 0.0), 1.0), TALL), tone)
     _box(page, (left, top), (wide, TALL), "none", INK)
