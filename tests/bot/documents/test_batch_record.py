@@ -5,9 +5,12 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from PIL import Image
 
 from bot.documents import words
@@ -105,6 +108,17 @@ def test_markup_and_strange_letters_are_shown_not_obeyed() -> None:
     closed_up = "".join(text.split())
     assert closed_up.count("".join(cases.LONG_WORDS.split())) == 4  # a message, a summary, a gate, an override
     assert cases.ONE_WORD in closed_up
+
+
+ANYTHING = st.text(max_size=200) | st.sampled_from([cases.LONG_WORDS, cases.ONE_WORD, "\n" * 500, "ﷺ" * 300])
+
+
+@settings(max_examples=10, deadline=None)
+@given(ANYTHING, ANYTHING, ANYTHING, st.dictionaries(ANYTHING, ANYTHING, max_size=3))
+def test_whatever_people_wrote_it_can_be_printed(who: str, name: str, written: str, data: dict[str, str]) -> None:
+    entry = replace(cases.ENTRIES[0], who=who, words=written, data=data)
+    record = replace(cases.BARE, name=name, species=who, batch=name, entries=(entry,), summary=((who, written),))
+    assert record_pdf(record).startswith(b"%PDF-")
 
 
 def test_a_photo_is_made_smaller_and_loses_what_the_camera_wrote() -> None:
