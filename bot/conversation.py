@@ -143,6 +143,8 @@ def _retold(work: Work, understood: Understood, parts: list[Part]) -> list[Part]
     """
     if len(parts) < 2 or not any(p.about for p in parts):
         return parts
+    if work.opened:
+        return [p for p in parts if not p.about]
     kept = [p for p in parts if p.about or not p.is_plan or _asks([p])]
     return [event.retell(work, p) if p.about else p for p in kept]
 

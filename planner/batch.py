@@ -215,7 +215,7 @@ def _stages(
     done: dict[tuple[Stage, str | None], datetime] = {}
     soak = Stage.SALT if told.get("cure") == "dry" else Stage.SOAK
     # A start said together with the batch counts once its time had come when it was said.
-    for key, target in (("soak_start", started), ("soak_end", done)):
+    for key, target in (("start_at", started), ("soak_start", started), ("soak_end", done)):
         if key in told and (at := datetime.fromisoformat(told[key])) <= told_at[key]:
             target[soak, None] = at
     for entry in entries:

@@ -71,7 +71,12 @@ def _cooled(cooling: LotCooling | None, lot: str) -> Gate:
         return Gate("cooled", False, "not_cooled", cooling_rule().citation.text(), lot)
     state = cooling.cooling.state
     met = state is CoolState.DONE
-    return Gate("cooled", met, None if met else f"cooling_{state}", cooling.cooling.citation.text(), lot)
+    rule = cooling.cooling.rule
+    values: dict[str, float | str] = {"middle_c": rule.middle.c, "end_c": rule.end.c}
+    if cooling.target_c is not None:
+        values["target_c"] = cooling.target_c
+    missing = None if met else f"cooling_{state}"
+    return Gate("cooled", met, missing, cooling.cooling.citation.text(), lot, values)
 
 
 def _frozen(batch: Batch, making: Making, now: datetime) -> Gate:

@@ -60,9 +60,8 @@ def pack_verdict(plan: Plan) -> Verdict:
     reasons = tuple(_gate(g) for g in (closed or plan.gates))
     if not closed:
         return Verdict("pack", None, Call.GO, Stage.PACK, None, reasons)
-    lost = any(g.missing in ("spent", "cooling_missed") for g in closed)
-    call = Call.STOP if lost else Call.ACT if _past_smoke(plan) else Call.WAIT
-    look = None if lost else _next_of(plan)
+    call = Call.STOP if plan.lost else Call.ACT if _past_smoke(plan) else Call.WAIT
+    look = None if plan.lost else _next_of(plan)
     return Verdict("pack", None, call, Stage.PACK, None, reasons, look)
 
 
@@ -209,8 +208,7 @@ def _core_cold(plan: Plan, value: float, lot: str | None) -> Verdict:
         return Verdict("core_c", value, Call.WAIT, Stage.CHILL, lot, (reason,), look)
     if closed:
         reasons = (reason, *(_gate(g) for g in closed))
-        lost = any(g.missing in ("spent", "cooling_missed") for g in closed)
-        return Verdict("core_c", value, Call.STOP if lost else Call.ACT, Stage.CHILL, lot, reasons)
+        return Verdict("core_c", value, Call.STOP if plan.lost else Call.ACT, Stage.CHILL, lot, reasons)
     return Verdict("core_c", value, Call.GO, Stage.CHILL, lot, (reason,))
 
 

@@ -60,7 +60,7 @@ def lengths(making: Making, wps_pct: float, aim: Mark) -> Lengths:
     return Lengths(
         thaw=_thaw(making),
         rinse=_about(handling["rinse"] / 60.0),
-        dry=dried.hours or Spread(NO_END_H / 2, NO_END_H, NO_END_H * 2),
+        dry=_finite(dried.hours),
         smoke={name: s.hours for name, s in smoke.items()},
         floor={name: s.floor for name, s in smoke.items()},
         cool={name: whole for name, (_, whole) in cool.items()},

@@ -73,7 +73,10 @@ def _warm_clock(making: Making, exposure: Exposure, now: datetime) -> Iterator[N
 def _fish(making: Making) -> Iterator[Notice]:
     if not making.known_fish:
         yield Notice("unknown_fish", _OURS, {"fish": making.species_key})
-    if making.species.ciguatera:
+    some = making.species.key in making.species.families
+    if making.species.ciguatera and some:
+        yield Notice("ciguatera_some", making.species.citations[-1].text(), {"fish": making.species.english})
+    elif making.species.ciguatera:
         yield Notice("ciguatera", making.species.citations[-1].text(), {}, lasting=True)
 
 

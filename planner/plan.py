@@ -171,7 +171,12 @@ class Plan:
         return sorted((r for r in self.stages if r.stage is stage), key=lambda r: r.end)
 
     @property
+    def lost(self) -> bool:
+        """True where a safety limit is broken and cannot be mended."""
+        return any(gate.missing in ("spent", "cooling_missed") for gate in self.gates)
+
+    @property
     def ready(self) -> datetime | None:
-        """When the fish is cold and can be packed."""
-        row = self.stage(Stage.CHILL)
-        return row.end if row else None
+        """When the fish is cold and somebody is up to pack it."""
+        row = self.stage(Stage.PACK)
+        return row.start if row else None

@@ -341,8 +341,8 @@ def _bounded(loss: Spread) -> Spread:
 def _rubbed(batch: Batch, making: Making, target: float) -> Salting:
     rub = rub_of(batch, making, target, _within_cold(making.fridge_c))
     best = rub.best_h
-    # What stays in the bag evens out and gets no saltier: it can wait. Under loose salt it cannot.
-    latest = best * 2.0 + 24.0 if rub.even else best * _LATER + 2.0
+    # Once the salt has gone in the fish gets no saltier, it only evens out: it can wait.
+    latest = best * 2.0 + (24.0 if rub.even else 12.0)
     length = _hours(best, best * _EARLIER, latest)
     return Salting(batch, making, None, rub.told, 0.0, length, best, target, (), rub=rub)
 

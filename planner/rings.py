@@ -32,6 +32,7 @@ ONCE_MORE = timedelta(minutes=30)
 # racks change places once or twice in a cook.
 _FUEL_EVERY = timedelta(hours=1)
 _ROTATE_EVERY = timedelta(minutes=90)
+_SAID_JUST_NOW = timedelta(minutes=30)
 _LIGHT_AHEAD = timedelta(minutes=30)
 #: The verdict has said it already: the reminder comes only where nobody did it.
 _OUT_AFTER = timedelta(minutes=10)
@@ -47,6 +48,8 @@ def _needs(plan: Plan) -> Iterator[Ring]:
     if plan.batch.packed:
         yield from _keeping(plan)
         return
+    if plan.lost and not any(c.slots.get("override") for c in plan.batch.choices):
+        return  # nothing is left to protect
     yield from _before_smoke(plan)
     yield from _drying(plan)
     yield from _smoking(plan)
@@ -95,7 +98,9 @@ def _before_smoke(plan: Plan) -> Iterator[Ring]:
         if row.begun:
             yield Ring(f"{what}", row.end, what, stage)
         elif stage is not Stage.THAW:
-            yield Ring("start", row.start, "start", stage)
+            # Whoever was just told when needs no call at once.
+            told = max(plan.batch.told_at.values(), default=plan.batch.opened_at)
+            yield Ring("start", max(row.start, told + _SAID_JUST_NOW), "start", stage)
     dry = plan.stage(Stage.DRY)
     if dry and not dry.begun and plan.now.stage in (Stage.RINSE, Stage.REST, Stage.DRY):
         yield Ring("rack", dry.start, "rack", Stage.DRY)

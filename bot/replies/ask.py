@@ -49,6 +49,8 @@ def _refine(topic: str, text: str) -> str:
     lowered = text.lower()
     if topic in ("other", "next", "enough", "status") and "pack" in lowered and "when" not in lowered:
         return "pack"
+    if topic == "how_long" and ("clock" in lowered or "out of the cold" in lowered):
+        return "exposure"
     if "label" in lowered and topic == "other":
         return "record"
     return topic

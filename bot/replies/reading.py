@@ -114,9 +114,10 @@ def _judged(work: Work, file: BatchFile, taken: Sequence[Entry]) -> Part:
     lines: list[str] = []
     said: list[Mapping[str, Any]] = []
     for entry, verdict in verdicts:
-        aside = lines and verdict.call in (Call.NOTED, Call.GO) and verdict.about in _ASIDE
         text = verdict_words(verdict, plan, pen)
-        lines.append(text.splitlines()[0] if aside else text)
+        aside = lines and verdict.call in (Call.NOTED, Call.GO) and verdict.about in _ASIDE
+        if verdict.call is not Call.STOP or not any(line.startswith("Stop") for line in lines):
+            lines.append(text.splitlines()[0] if aside else text)
         fact = facts.verdict(verdict, pen)
         said += [fact, facts.logged(file.number, entry.number, entry.happened_at, pen)]
         work.add(file, Kind.VERDICT, {"text": text, "facts": [fact], "of": entry.number}, who="bell")

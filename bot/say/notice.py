@@ -48,13 +48,13 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
         "dry it in the fridge, or shorten the drying."
     ),
     "histamine": lambda v, pen: (
-        f"This fish forms histamine: {_hours(v['left_h'])} of {_hours(v['limit_h'])} out of the cold are left, "
-        "catch to cold."
+        f"This fish forms histamine: out of the cold {_hours(v['left_h'])} are left of {_hours(v['limit_h'])}, catch to cold."
     ),
     "unknown_fish": lambda v, pen: (
         "I don't know that fish: I treat it as one that forms histamine and carries parasites."
     ),
     "ciguatera": lambda v, pen: "Reef fish like this can carry a toxin that no process removes.",
+    "ciguatera_some": lambda v, pen: f"Some {v['fish']} live on reefs and can carry a toxin that no process removes: which is it?",
     "soak_too_warm": lambda v, pen: (
         f"Too warm for a long soak: {pen.temp(v['read_c'])}, it must be {pen.limit(v['limit_c'])} or colder."
     ),

@@ -36,9 +36,8 @@ def plan_words(plan: Plan, pen: Pen, *, first: bool) -> str:
 def headline(plan: Plan, pen: Pen) -> str:
     """When it comes out of the salt, and when it is ready."""
     salt = plan.stage(Stage.SOAK) or plan.stage(Stage.SALT)
-    ready = plan.stage(Stage.CHILL)
-    when = f"ready to pack {pen.clock(ready.end)}" if ready else ""
-    if salt is None or salt.done or ready is None:
+    when = f"ready to pack {pen.clock(plan.ready)}" if plan.ready else ""
+    if salt is None or salt.done or plan.ready is None:
         return f"{when[:1].upper()}{when[1:]}." if when else "Here is the plan."
     medium = "salt" if salt.stage is Stage.SALT else "brine"
     if salt.begun:

@@ -13,12 +13,18 @@ from planner.verdict import Call, Eta, Verdict
 def verdict_words(v: Verdict, plan: Plan, pen: Pen) -> str:
     """First line the call, second why, third what next and when."""
     lines = [_first(v, plan, pen)]
-    lines += [f"{reason_words(r, pen)}." for r in v.reasons if r.rule not in _SAID_BY_FIRST]
+    reasons = [r for r in v.reasons if r.rule not in _SAID_BY_FIRST]
+    if v.call is Call.STOP:
+        return "\n".join([*lines, *(f"{reason_words(r, pen)}." for r in reasons if r.rule in LOST)])
+    lines += [f"{reason_words(r, pen)}." for r in reasons]
     after = _next(v, plan, pen)
     if after:
         lines.append(after)
     return "\n".join(lines)
 
+
+#: Reasons that nothing mends.
+LOST = frozenset({"exposure_spent", "spent", "cooling_missed"})
 
 #: Reasons whose whole content is in the first line already.
 _SAID_BY_FIRST = frozenset({"felt", "air"})

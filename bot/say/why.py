@@ -124,7 +124,7 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
     "cooling_on_course": _cool("{target} is due by {by}"),
     "cooling_too_slow": _cool("{target} is due by {by} and it will not make it like this"),
     "cooling_done": _cool("Down to {end} in time"),
-    "cooling_missed": _cool("Too slow: a reading shows that {target} was not reached in time. Do not eat or pack it"),
+    "cooling_missed": _cool("Too slow: a reading shows that {target} was not reached in time"),
     "cooling_unknown": _cool("The time for {target} ran out with no reading"),
     "cooling_unproven": _cool(
         'Nothing read in time shows {target}. If you did read it then, tell me: "core 68 at 4:10"'
