@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import Connection, Table, delete, func, select, update
+from sqlalchemy import ColumnElement, Connection, Table, delete, func, select, update
 
 from scheduler import lanes as lane
 from scheduler import outbox as queue
 from scheduler import reminders
 from scheduler.errors import Conflict
-from scheduler.tables import batches, chats, entries, inbox, lanes, outbox
+from scheduler.tables import batches, chats, entries, inbox, is_new, is_queued, lanes, outbox
 from scheduler.tables import reminders as reminders_table
 from scheduler.turn import Snapshot
 
@@ -49,40 +49,54 @@ def back(c: Connection, chat: str) -> None:
 
 
 def move(c: Connection, old: str, new: str, now: datetime) -> None:
-    """Give a chat its new id. Batches that the new id already has come after the old one's."""
-    if old == new or c.execute(select(chats.c.id).where(chats.c.id == old)).first() is None:
-        _carry_queues(c, old, new, now)
+    """Give a chat its new id.
+
+    Where the new id is known already (somebody wrote there first), the two become one: the older
+    keeps its habits and its batches' numbers, the batches of the other come after them.
+    """
+    if old == new:
         return
-    last = c.execute(select(func.max(batches.c.number)).where(batches.c.chat == old)).scalar_one() or 0
-    _renumber(c, new, last)
-    c.execute(delete(chats).where(chats.c.id == new))
+    born = {
+        row.id: row.created_at
+        for row in c.execute(select(chats.c.id, chats.c.created_at).where(chats.c.id.in_((old, new))))
+    }
+    if old in born and new in born:
+        first, second = sorted((old, new), key=lambda chat: born[chat])
+        _join(c, first, second)
+    for table in (batches, reminders_table):  # entries follow their batches
+        c.execute(update(table).where(table.c.chat == old).values(chat=new))
     c.execute(update(chats).where(chats.c.id == old).values(id=new, version=chats.c.version + 1))
-    c.execute(update(batches).where(batches.c.chat == old).values(chat=new))
-    c.execute(update(reminders_table).where(reminders_table.c.chat == old).values(chat=new, worker=None))
     _carry_queues(c, old, new, now)
 
 
-def _renumber(c: Connection, chat: str, after: int) -> None:
-    numbers = c.execute(
-        select(batches.c.number).where(batches.c.chat == chat).order_by(batches.c.number.desc())
-    ).scalars()
-    for number in numbers.all() if after else []:
-        c.execute(
-            update(batches).where(batches.c.chat == chat, batches.c.number == number).values(number=number + after)
-        )
-        c.execute(
-            update(reminders_table)
-            .where(reminders_table.c.chat == chat, reminders_table.c.batch == number)
-            .values(batch=number + after)
-        )
+def _join(c: Connection, first: str, second: str) -> None:
+    """Put the batches and reminders of ``second`` behind those of ``first``, and drop its habits."""
+    last = c.execute(select(func.max(batches.c.number)).where(batches.c.chat == first)).scalar_one() or 0
+    numbers = select(batches.c.number).where(batches.c.chat == second).order_by(batches.c.number.desc())
+    there = select(reminders_table.c.key).where(
+        reminders_table.c.chat == first, reminders_table.c.batch == reminders.NO_BATCH
+    )
+    loose = (reminders_table.c.chat == second) & (reminders_table.c.batch == reminders.NO_BATCH)
+    c.execute(delete(reminders_table).where(loose, reminders_table.c.key.in_(there)))
+    c.execute(update(reminders_table).where(loose).values(chat=first))
+    for number in c.execute(numbers).scalars().all():
+        for table, column in ((batches, batches.c.number), (reminders_table, reminders_table.c.batch)):
+            c.execute(
+                update(table)
+                .where(table.c.chat == second, column == number)
+                .values({"chat": first, column.name: number + last})
+            )
+    c.execute(delete(chats).where(chats.c.id == second))
+    c.execute(update(chats).where(chats.c.id == first).values(version=chats.c.version + 1))
 
 
 def _carry_queues(c: Connection, old: str, new: str, now: datetime) -> None:
-    ways: tuple[tuple[lane.Way, Table, str], ...] = (("in", inbox, "new"), ("out", outbox, "queued"))
-    for way, table, state in ways:
+    ways: tuple[tuple[lane.Way, Table, ColumnElement[bool]], ...] = (
+        ("in", inbox, is_new),
+        ("out", outbox, is_queued),
+    )
+    for way, table, stands in ways:
         c.execute(update(table).where(table.c.chat == old).values(chat=new))
-        waiting = c.execute(select(table.c.id).where(table.c.chat == new, table.c.state == state)).first()
-        if waiting is not None:
+        if c.execute(select(table.c.id).where(table.c.chat == new, stands).limit(1)).first() is not None:
             lane.knock(c, new, way, now)
-    if old != new:
-        c.execute(delete(lanes).where(lanes.c.chat == old))
+    c.execute(delete(lanes).where(lanes.c.chat == old))

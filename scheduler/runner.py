@@ -21,7 +21,7 @@ from scheduler.inbox import Waiting
 from scheduler.messenger import Messenger
 from scheduler.persistence import persist
 from scheduler.reminders import Claimed
-from scheduler.store import LEASE, Store
+from scheduler.store import Store
 from scheduler.turn import Answering
 from scheduler.turns import Meter, Sorry, Turns, Watch
 
@@ -202,4 +202,4 @@ class Runner:
         """Renew the lease by the loop's own timer: the wall clock may be set back."""
         while True:
             self.delivery.workers = await persist(self._store.beat)
-            await asyncio.sleep(LEASE.total_seconds() / 4)
+            await asyncio.sleep(self._store.lease.total_seconds() / 4)

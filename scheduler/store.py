@@ -55,11 +55,18 @@ class Store:
     """A database with its journal, inbox, outbox and reminders. Make one with :meth:`open`."""
 
     def __init__(
-        self, database: Database, new_chat: Callable[[str], Chat], clock: Clock, *, works: bool = True
+        self,
+        database: Database,
+        new_chat: Callable[[str], Chat],
+        clock: Clock,
+        lease: timedelta,
+        *,
+        works: bool,
     ) -> None:
         self._db = database
         self._new_chat = new_chat
         self._clock = clock
+        self.lease = lease
         self._works = works
         self.bell = Bell()
         self.worker = uuid.uuid4().hex
@@ -75,6 +82,7 @@ class Store:
         alone: bool = True,
         new_chat: Callable[[str], Chat] = Chat,
         clock: Clock | None = None,
+        lease: timedelta = LEASE,
     ) -> Self:
         """Open the database at ``url`` (``sqlite:///path`` or ``postgresql://...``), made on first use.
 
@@ -82,14 +90,15 @@ class Store:
         ``throwaway`` takes a fresh SQLite file that is gone after :meth:`close`; ``url`` is not used.
         ``alone=False`` only looks (export, doctor), beside a process that works on the same file.
         ``new_chat`` gives the habits of a conversation that is not known yet. ``clock`` says when
-        something came in (the machine's clock, unless a replay gives its own).
+        something came in (the machine's clock, unless a replay gives its own). ``lease`` is how long
+        work in hand is this worker's without a sign of life.
         Raises DatabaseInUse, DatabaseNewer, DatabaseOlder, DatabaseDamaged or DatabaseUnreachable.
         """
         if throwaway:
             database = schema.throwaway()
         else:
             database = await schema.open_database(url, migrate=migrate, alone=alone)
-        store = cls(database, new_chat, clock or SystemClock(), works=alone)
+        store = cls(database, new_chat, clock or SystemClock(), lease, works=alone)
         if alone:
             await store.join()
         return store
@@ -271,11 +280,11 @@ class Store:
         """Enter as a worker; on SQLite, free what an earlier process left in hand."""
         if self._db.sqlite:
             await self._db.write(membership.clear)
-        await self._db.write(membership.join, self.worker, self._name, LEASE)
+        await self._db.write(membership.join, self.worker, self._name, self.lease)
 
     async def beat(self) -> int:
         """Renew the lease and free what dead workers held. Returns how many workers there are."""
-        return await self._db.write(membership.tend, self.worker, self._name, LEASE)
+        return await self._db.write(membership.tend, self.worker, self._name, self.lease)
 
     async def free_strays(self, way: Literal["in", "out", "due"], in_hand: Collection[Any]) -> None:
         """Free what this worker holds without having it in hand, after a claim whose reply was lost."""

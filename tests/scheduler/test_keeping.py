@@ -212,3 +212,29 @@ async def test_a_press_by_label_means_the_newest(desk):
     assert (await pressed(at, Tap(" done "))).means == {"n": 2}
     assert (await pressed(at, Tap("Undone"))).unknown
     assert (await pressed(at, Tap("Done"), chat="c2")).unknown
+
+
+@pytest.mark.parametrize("older", ["c1", "c9"])
+async def test_a_chat_that_moves_where_somebody_wrote_already_becomes_one_with_it(store, older):
+    newer = "c9" if older == "c1" else "c1"
+    habits = Chat(older, zone="Europe/Oslo")
+    outcome = Outcome(chat=habits, opened=(NewBatch(1, "old"),), entries={1: (entry(1, "old"),)})
+    await keep(store, replace(outcome, rings={1: (ring("a"),), None: (ring("tea"),)}), older)
+    outcome = Outcome(opened=(NewBatch(1, "new"),), entries={1: (entry(1, "new"),)})
+    rings = {1: (ring("b"),), None: (ring("tea", T0 + 2 * HOUR), ring("tip"))}
+    await keep(store, replace(outcome, rings=rings), newer, T0 + HOUR)
+    await store.move_chat("c1", "c9", T0 + HOUR)
+    seen = await store.snapshot("c9", T0)
+    assert seen.chat.zone == "Europe/Oslo"
+    assert [(b.number, b.name, b.entries[0].words) for b in seen.batches] == [
+        (1, "old", "old"),
+        (2, "new", "new"),
+    ]
+    kept = {(chat, batch, r.key, r.due) for chat, batch, r, _ in await store.reminders()}
+    assert kept == {
+        ("c9", 1, "a", T0 + HOUR),
+        ("c9", 2, "b", T0 + HOUR),
+        ("c9", None, "tea", T0 + HOUR),
+        ("c9", None, "tip", T0 + HOUR),
+    }
+    assert (await store.snapshot("c1", T0)).version == 0
