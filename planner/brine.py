@@ -98,9 +98,7 @@ class Brine:
         return saltwater.degrees(saltwater.pct_of_density(density, calibration_c))
 
     def _share(self, rest_g: float) -> Spread:
-        low, mid, high = (
-            100.0 * s / (s + rest_g) for s in (self.salt_g.low, self.salt_g.mid, self.salt_g.high)
-        )
+        low, mid, high = (100.0 * s / (s + rest_g) for s in (self.salt_g.low, self.salt_g.mid, self.salt_g.high))
         return Spread(low, mid, high)
 
 

@@ -64,9 +64,7 @@ class SugarSaid:
         if self.by == "mass":
             return exact(self.value)
         of_sugar, of_salt = sugar(self.kind).g_per_ml, salt(salt_kind).g_per_ml
-        per_gram = Spread(
-            of_sugar.low / of_salt.high, of_sugar.mid / of_salt.mid, of_sugar.high / of_salt.low
-        )
+        per_gram = Spread(of_sugar.low / of_salt.high, of_sugar.mid / of_salt.mid, of_sugar.high / of_salt.low)
         return per_gram.scaled(self.value)
 
 

@@ -103,9 +103,7 @@ def at_calibration(reading_deg: float, temp_c: float) -> float:
     "The Salometer and How to Use It": one degree to add for each 10 °F above 60 °F.
     """
     rule = _constants()["salometer"]
-    low, high = (
-        celsius(rule["calibration_f"] + sign * rule["trusted_within_f"], "degF") for sign in (-1.0, 1.0)
-    )
+    low, high = (celsius(rule["calibration_f"] + sign * rule["trusted_within_f"], "degF") for sign in (-1.0, 1.0))
     require_between("temp_c of the reading", temp_c, low - 0.05, high + 0.05, "°C")
     require_between("reading_deg", reading_deg, 0.0, TOP_DEG + rule["trusted_within_f"] / 10.0, "°SAL")
     excess_f = (temp_c - celsius(rule["calibration_f"], "degF")) * 1.8

@@ -11,6 +11,7 @@ mean lies inside four times of five.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -153,13 +154,17 @@ def brine_after(brine: Brine, fish_mass_g: float, salted: Salted, start_wps_pct:
     return spread_of(100.0 * salt_g / (salt_g + water_g))
 
 
+@dataclass(frozen=True, eq=False)
 class _Bath:
-    """The bath as each run sees it."""
+    """The bath as each run sees it: salt to water, and its water to the fish's."""
 
-    def __init__(self, ratio: Array, alpha: Array) -> None:
-        self.ratio = ratio
-        self.alpha = alpha
-        self.kept = alpha / (1.0 + alpha)
+    ratio: Array
+    alpha: Array
+
+    @property
+    def kept(self) -> Array:
+        """Share of the bath's strength that is left at rest."""
+        return np.asarray(self.alpha / (1.0 + self.alpha))
 
     @classmethod
     def of(cls, runs: Family, brine: Brine, fish_mass_g: float) -> _Bath:
