@@ -28,7 +28,7 @@ class Pen:
     def temp(self, celsius: float) -> str:
         """A temperature in the chat's scale, to the digit that people read off a thermometer."""
         if self.us:
-            return f"{celsius * 1.8 + 32:.0f} °F"
+            return f"{_fahrenheit(celsius)} °F"
         return f"{_trim(celsius, 1)} °C"
 
     def limit(self, celsius: float) -> str:
@@ -142,6 +142,12 @@ def join(words: list[str]) -> str:
 def _trim(value: float, digits: int) -> str:
     text = f"{value:.{digits}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _fahrenheit(celsius: float) -> str:
+    """Whole degrees where it is one: 62.6 °C must not read as the 145 °F that it falls short of."""
+    degrees = celsius * 1.8 + 32.0
+    return f"{degrees:.0f}" if abs(degrees - round(degrees)) < 0.12 else f"{degrees:.1f}"
 
 
 def _quarters(value: float) -> str:
