@@ -44,16 +44,19 @@ def quick_tuning() -> Tuning:
     return Tuning(delivery=DeliveryTuning(pacing=pacing, unsure_retry_s=0.05))
 
 
-async def open_store(folder: Path) -> Store:
-    """A store in which a new chat has not given the invite word."""
-    return await Store.open(f"sqlite:///{folder / 'test.sqlite3'}", new_chat=lambda chat: Chat(chat, welcome=False))
+async def open_store(folder: Path, url: str | None = None) -> Store:
+    """A store in which a new chat has not given the invite word; on a file in ``folder`` unless said."""
+    where = url or f"sqlite:///{folder / 'test.sqlite3'}"
+    return await Store.open(where, new_chat=lambda chat: Chat(chat, welcome=False))
 
 
 @asynccontextmanager
-async def running(telegram: StandIn, answering: Answering, folder: Path, **given: Any) -> AsyncIterator[Store]:
+async def running(
+    telegram: StandIn, answering: Answering, folder: Path, url: str | None = None, **given: Any
+) -> AsyncIterator[Store]:
     """The bot at work; it has stopped by itself or is stopped at the end. Raises what it raised."""
     settings = settings_for(telegram, folder, **given)
-    store, stop = await open_store(folder), asyncio.Event()
+    store, stop = await open_store(folder, url), asyncio.Event()
     serving = asyncio.create_task(
         serve(settings, answering, store, SystemClock(), stop, words=Lines(), tuning=quick_tuning())
     )

@@ -188,7 +188,7 @@ async def test_a_fresh_offset_is_used_and_an_old_one_hides_nothing(telegram: Sta
     # Telegram, "Bot API", Update: without updates for a week the next number is chosen at random.
     world, ann = telegram.world, telegram.world.person("Ann")
     store = await open_store(tmp_path)
-    await store.take_in([], Cursor(f"telegram:{BOT['id']}", "900000 2020-01-01T00:00:00+00:00"))
+    await store.take_in([], Cursor(f"telegram:{BOT['id']}", "900000 2020-01-01T00:00:00+00:00 -"))
     await store.close()
     world.says(ann, "after a winter")
     async with running(telegram, Parrot(), tmp_path):
