@@ -62,9 +62,9 @@ class Conversation:
         for heard in _in_order(understood.heard):
             if heard.intent == "reading":
                 if readings and heard is readings[0]:
-                    parts.append(
-                        reading.take_readings(work, [h.slots for h in readings], text, batch=_named(work, heard))
-                    )
+                    told = [h.slots for h in readings]
+                    aside = any(p.about for p in parts)
+                    parts.append(reading.take_readings(work, told, text, batch=_named(work, heard), aside=aside))
                 continue
             if open_doubt is not None and (not heard.slots or heard.intent == "ask"):
                 continue
@@ -149,14 +149,18 @@ def _retold(work: Work, understood: Understood, parts: list[Part]) -> list[Part]
     return [event.retell(work, p) if p.about else p for p in kept]
 
 
+_SIZES = {"big": "large ones", "big ones": "large ones", "thick ones": "large ones", "thin ones": "small ones"}
+
+
 def _typed_button(work: Work, text: str) -> Press | None:
     """A button's label typed as a word is that button, of the newest message that has it."""
     typed = text.strip().casefold()
     if not typed or len(typed) > 40:
         return None
+    same = {typed, f"{typed} ones", _SIZES.get(typed, typed), *({"all of them"} if typed in ("all", "both") else ())}
     for message in work.snapshot.recent[:3]:
         for button in message.buttons:
-            if button.label.casefold() == typed:
+            if button.label.casefold() in same:
                 return Press(button.label, button.means, None)
     return None
 

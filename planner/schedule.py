@@ -93,9 +93,17 @@ def lay_out(task: Task, habits: Habits) -> Layout:
     start = task.start or grid.moment(starts[int(np.argmin(soaking[:, p]))])
     pull = task.pull or grid.moment(pulls[p])
     dry = max(grid.moment(drys[d]), pull + task.between)
+    start, pull, dry = (max(at, task.now) if free else at for at, free in _free(task, start, pull, dry))
     ready = dry + task.warm + task.chill
     late = max(ready - task.ready_by, timedelta(0)) if task.ready_by else timedelta(0)
     return Layout(start, pull, dry, late, grid.quiet_within(dry, dry + task.warm))
+
+
+def _free(
+    task: Task, start: datetime, pull: datetime, dry: datetime
+) -> tuple[tuple[datetime, bool], ...]:
+    """What was chosen and not told must not lie in the past."""
+    return (start, task.start is None), (pull, task.pull is None), (dry, True)
 
 
 def _pulls(task: Task, grid: _Grid, starts: _Index) -> _Index:
@@ -138,7 +146,9 @@ class _Grid:
     """Quarter hours from now on, and which of them are quiet."""
 
     def __init__(self, now: datetime, habits: Habits) -> None:
-        self.origin = now.astimezone(UTC)
+        # Whole quarter hours, so that a plan made a minute later is the same plan.
+        now = now.astimezone(UTC)
+        self.origin = now - timedelta(minutes=now.minute % 15, seconds=now.second, microseconds=now.microsecond)
         self.size = int(HORIZON / STEP)
         self.quiet = np.array([habits.is_quiet(self.moment(i)) for i in range(self.size * 2)], dtype=float)
         self._sum = np.concatenate([[0.0], np.cumsum(self.quiet)])

@@ -27,23 +27,41 @@ _SMOKING_CORE_C = 40.0
 
 
 def take_readings(
-    work: Work, readings: Sequence[Mapping[str, Any]], words: str, *, batch: BatchFile | None = None
+    work: Work,
+    readings: Sequence[Mapping[str, Any]],
+    words: str,
+    *,
+    batch: BatchFile | None = None,
+    aside: bool = False,
 ) -> Part:
-    """Record all readings of a message, then judge each with the plan that they make together."""
+    """Record all readings of a message, then judge each with the plan that they make together.
+
+    ``aside`` keeps what is merely good to one line, where the message told of an event as well.
+    """
     file = batch or work.focus
     if file is None:
         return Part('I have no batch to put that to. Tell me what you are making, like "4 lb coho fillets, 1 inch".')
     taken: list[Entry] = []
     asked: Part | None = None
-    for slots in readings:
+    for slots in _each_lot(work, file, readings):
         if "core_c" in slots and _lot_open(work, file, slots):
             asked = _which(work, file, slots)
             continue
         taken.append(_record(work, file, slots, words))
     if not taken:
         return asked or Part("")
-    part = _judged(work, file, taken)
+    part = _judged(work, file, taken, aside=aside)
     return part if asked is None else _both(part, asked)
+
+
+def _each_lot(
+    work: Work, file: BatchFile, readings: Sequence[Mapping[str, Any]]
+) -> list[Mapping[str, Any]]:
+    """A reading of all of them is one of each lot."""
+    names = [lot.name for lot in work.plan(file).making.lots]
+    if len(names) == 1:
+        return [{k: v for k, v in r.items() if k != "lot" or v != WHOLE} for r in readings]
+    return [{**r, "lot": n} if n else r for r in readings for n in (names if r.get("lot") == WHOLE else [r.get("lot")])]
 
 
 def _record(work: Work, file: BatchFile, slots: Mapping[str, Any], words: str) -> Entry:
@@ -75,6 +93,7 @@ def _which(work: Work, file: BatchFile, slots: Mapping[str, Any]) -> Part:
     if len(names) == 1:
         names = [lot.name for lot in work.plan(file).making.lots]
     options = [(lot_words(n).removeprefix("the ").capitalize(), {**slots, "lot": n}) for n in names]
+    options.append(("All of them", {**slots, "lot": WHOLE}))
     remember_asked(work, "lot", options, file.number)
     buttons: tuple[Labelled, ...] = tuple(
         (label, {"intent": "reading", "slots": s, "batch": file.number}) for label, s in options
@@ -106,7 +125,7 @@ def rejudge(work: Work, file: BatchFile, entry: Entry) -> Part:
     return _judged(work, file, [entry])
 
 
-def _judged(work: Work, file: BatchFile, taken: Sequence[Entry]) -> Part:
+def _judged(work: Work, file: BatchFile, taken: Sequence[Entry], *, aside: bool = False) -> Part:
     plan = work.plan(file)
     pen = pen_of(work)
     verdicts = [(entry, judge(plan, Told(entry.happened_at, entry.data, entry.number, entry.who))) for entry in taken]
@@ -115,9 +134,9 @@ def _judged(work: Work, file: BatchFile, taken: Sequence[Entry]) -> Part:
     said: list[Mapping[str, Any]] = []
     for entry, verdict in verdicts:
         text = verdict_words(verdict, plan, pen)
-        aside = lines and verdict.call in (Call.NOTED, Call.GO) and verdict.about in _ASIDE
+        short = (lines or aside) and verdict.call in (Call.NOTED, Call.GO) and verdict.about in _ASIDE
         if verdict.call is not Call.STOP or not any(line.startswith("Stop") for line in lines):
-            lines.append(text.splitlines()[0] if aside else text)
+            lines.append(text.splitlines()[0] if short else text)
         fact = facts.verdict(verdict, pen)
         said += [fact, facts.logged(file.number, entry.number, entry.happened_at, pen)]
         work.add(file, Kind.VERDICT, {"text": text, "facts": [fact], "of": entry.number}, who="bell")

@@ -106,10 +106,15 @@ def when_up_words(night: Sequence[Moment], morning: Moment | None, pen: Pen) -> 
     if night:
         first = night[0]
         text = f"{pen.clock(first.at)}, in your quiet hours: {first.what}. It protects the fish, so it can't wait."
+        text = _start(text)
         return text + (f"\nThen {pen.clock(morning.at)}: {morning.what}." if morning else "")
     if morning:
-        return f"{pen.clock(morning.at)}: {morning.what}.\nNothing needs you before."
+        return _start(f"{pen.clock(morning.at)}: {morning.what}.\nNothing needs you before.")
     return "Nothing needs you tonight or in the morning."
+
+
+def _start(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def stage_end(plan: Plan) -> datetime | None:

@@ -132,7 +132,7 @@ def _core(ring: Ring, plan: Plan, pen: Pen) -> Words:
     if cook and cook.counting_since:
         text += f"\nThe hold counts since {pen.clock(cook.counting_since)}; a gap over 35 min starts it again."
     elif cook and cook.floor:
-        text += f"\nExpected at {pen.limit(62.8)} {pen.between(cook.floor.p10, cook.floor.p90)}."
+        text += f"\nExpected to reach {pen.limit(62.8)} {pen.between(cook.floor.p10, cook.floor.p90)}."
     return text, [_ON_IT]
 
 
