@@ -52,7 +52,9 @@ def _proven(talk: Talk) -> tuple[bool, bool]:
     """Straight from the journal: a 30 min run at 62.8 °C with no gap over 35 min; both cooling legs in time."""
     file = talk.batches[1]
     core = sorted(
-        (e.happened_at, e.data["core_c"]) for e in standing(file.entries) if e.kind is Kind.READING and "core_c" in e.data
+        (e.happened_at, e.data["core_c"])
+        for e in standing(file.entries)
+        if e.kind is Kind.READING and "core_c" in e.data
     )
     return _held(core), _cooled(core)
 
