@@ -27,8 +27,8 @@ class Piece:
     """A slab of flesh.
 
     ``thickness_mm`` (2..150) is the thickest part. ``open_faces`` is 1 where skin seals one face
-    (it lets neither salt nor water through), else 2. ``width_mm`` is the shorter side where the
-    piece is so narrow that its edges matter; None means wide.
+    (it lets neither salt nor water through), else 2. ``width_mm`` is the shorter side, None
+    where nothing is known of it: heat then takes it as wide, salt as anything from a strip to a side.
     """
 
     composition: Composition
