@@ -16,6 +16,7 @@ from planner.piece import Piece
 from planner.sources import rules
 from planner.species import Species, UnknownSpecies, species, unknown_species
 from planner.stages import Stage
+from planner.widths import likely_width_mm
 
 
 @dataclass(frozen=True)
@@ -75,7 +76,7 @@ def make(batch: Batch) -> Making:
         species=kind,
         form=form,
         lots=lots,
-        pieces={lot.name: Piece(kind.composition, lot.thickness_mm or 0.0, faces) for lot in lots},
+        pieces={lot.name: _piece(lot, kind, form, faces) for lot in lots},
         mass_g=_mass(lots, fill),
         cure=str(batch.told.get("cure", "wet")),
         thawed=state in ("thawed", "frozen"),
@@ -120,6 +121,14 @@ def _fish(key: str | None) -> tuple[str, Species]:
         return key, species(key)
     except UnknownSpecies:
         return key, unknown_species()
+
+
+def _piece(lot: Lot, kind: Species, form: str, faces: int) -> Piece:
+    thickness = lot.thickness_mm or 0.0
+    width = None
+    if lot.mass_g and lot.pieces and 2.0 <= thickness <= 150.0 and 5.0 <= lot.mass_g / lot.pieces <= 50_000.0:
+        width = round(likely_width_mm(form, lot.mass_g / lot.pieces, thickness))
+    return Piece(kind.composition, thickness, faces, width)
 
 
 def _usual_skin(form: str) -> str:

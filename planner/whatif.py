@@ -14,6 +14,7 @@ from planner.entries import Entry, Kind
 from planner.habits import Habits
 from planner.hold import marks
 from planner.lengths import lengths
+from planner.levers import Outlook, Soaking, outlook
 from planner.making import Making
 from planner.plan import Plan, SaltInFish
 from planner.planning import plan_batch
@@ -65,6 +66,21 @@ def _salt_after(
     found = salt.pulled_after(hours, length.loss_pct, 6.0, smoke_h).in_fish
     assert found is not None
     return found
+
+
+def salt_outlook(plan: Plan, habits: Habits, aim_wps_pct: float) -> Outlook | None:
+    """Salt at pack against an aim, and what would change it; None for a fish that is salted dry."""
+    row = plan.stage(Stage.SOAK)
+    if row is None or plan.lengths is None:
+        return None
+    making, loss = plan.making, plan.lengths.loss_pct
+    hours = (row.end - row.start) / timedelta(hours=1)
+    salt = salting(plan.batch, making, habits, plan.at, loss.mid).pulled_after(hours, loss, 0.0, 0.0)
+    if salt.brine is None or not 0.0 < hours < 200.0:
+        return None
+    temp_c = min(max(making.fridge_c, -2.0), 25.0)
+    soaking = Soaking(making.thickest, salt.brine, making.mass_g, hours, temp_c, making.thawed)
+    return outlook(soaking, loss, aim_wps_pct)
 
 
 def with_slots(

@@ -11,6 +11,7 @@ from bot.replies.describe import REFUSALS, plan_part
 from bot.replies.general import general_answer
 from bot.replies.part import Part, pen_of
 from bot.say import answer as words
+from bot.say.general import short_words
 from bot.say.help import HELP, PRIVACY, RECORD
 from bot.say.notice import notice_words
 from bot.say.refuse import refusal_words
@@ -19,9 +20,11 @@ from bot.say.why import unsourced
 from bot.work import Work
 from planner.hold import marks
 from planner.judge import pack_verdict
+from planner.limits import rule
 from planner.ring import Ring
 from planner.rings import wanted
-from planner.whatif import longer_soak, with_slots
+from planner.stages import Stage
+from planner.whatif import longer_soak, salt_outlook, with_slots
 from scheduler.turn import BatchFile
 
 Slots = Mapping[str, Any]
@@ -185,7 +188,12 @@ def _salt(work: Work, file: BatchFile, slots: Slots) -> Part:
     plan = work.plan(file)
     said = facts.plan(plan, file.number, pen_of(work))
     values = said["wps_pct"] or {}
-    return Part(words.salt_words(plan), (facts.answer("wps", values),), _ASK_WHY)
+    lines = [words.salt_words(plan)]
+    ahead = salt_outlook(plan, work.habits, float(rule("airless")["wps_pct"]))
+    salted = plan.stage(Stage.SOAK)
+    if ahead is not None and salted is not None and not salted.done and (ahead.mean_short or ahead.core_short):
+        lines += short_words(ahead, pen_of(work))
+    return Part("\n".join(lines), (facts.answer("wps", values),), _ASK_WHY)
 
 
 def _how_long(work: Work, file: BatchFile, slots: Slots) -> Part:

@@ -18,10 +18,11 @@ from planner.brine import Brine, brine
 from planner.brine_said import OneStrength, salt_said, sugar_said
 from planner.entries import Entry, Kind
 from planner.hold import marks
-from planner.limits import citation
+from planner.limits import citation, rule
 from planner.planning import plan_batch
 from planner.salts import salt as salt_of
 from planner.stages import Stage
+from planner.whatif import salt_outlook
 
 Slots = Mapping[str, Any]
 
@@ -76,8 +77,12 @@ def _fish(work: Work, slots: Slots) -> Part | None:
     if row is None:
         return None
     hours = (row.end - row.start) / timedelta(hours=1)
-    values = {"soak_h": round(hours, 1), "wps_pct": facts.plan(plan, 0, pen)["wps_pct"]}
-    return Part(words.soak(plan, hours, pen), (facts.answer("how_long", values),))
+    said = facts.plan(plan, 0, pen)
+    values = {"soak_h": round(hours, 1), "wps_pct": said["wps_pct"], "brine": said["brine"]}
+    ahead = salt_outlook(plan, work.habits, float(rule("airless")["wps_pct"]))
+    if ahead is not None:
+        values["levers"] = [{"change": str(x.change), "value": round(x.value, 1)} for x in ahead.levers]
+    return Part(words.soak(plan, hours, ahead, pen), (facts.answer("how_long", values),))
 
 
 def _enough(work: Work, value: float) -> Part:

@@ -354,11 +354,9 @@ def salt_words(plan: Plan) -> str:
     s = plan.wps
     if s is None:
         return "I can't say the salt without a brine."
-    short = "under" if s.core < 3.5 else "over"
     return (
         f"About {percent(s.mean)} in its water at packing ({s.low:.1f}–{s.high:.1f}), the deepest part {percent(s.core)}.\n"
-        f"At the pull: {percent(s.pull_mean)}, deepest {percent(s.pull_core)}.\n"
-        f"The deepest part is {short} the 3.5 % that an airless chilled pack needs; only a measured figure counts for that."
+        f"At the pull: {percent(s.pull_mean)}, deepest {percent(s.pull_core)}."
     )
 
 

@@ -10,6 +10,7 @@ from bot.say.notice import notice_words
 from bot.say.plan import assumed_line, brine_line
 from bot.say.words import salt
 from planner.brine import Brine
+from planner.levers import Change, Outlook
 from planner.plan import Plan
 
 
@@ -43,7 +44,7 @@ def strength_values(mixed: Brine) -> dict[str, Any]:
     }
 
 
-def soak(plan: Plan, hours: float, pen: Pen) -> str:
+def soak(plan: Plan, hours: float, ahead: Outlook | None, pen: Pen) -> str:
     """How long such a fish lies in the brine, and what salt it comes to."""
     lines = [f"About {span(_quarter(hours))} in the brine."]
     if plan.brine:
@@ -53,14 +54,33 @@ def soak(plan: Plan, hours: float, pen: Pen) -> str:
             f"Salt in its water at packing about {percent(plan.wps.mean)} ({plan.wps.low:.1f}–{plan.wps.high:.1f}), "
             f"deepest part {percent(plan.wps.core)}."
         )
-        if plan.wps.core < 3.5:
-            lines.append(
-                "That is short of the 3.5 % throughout that airless chilled packing needs. "
-                "Thinner pieces, skin off, a stronger brine or longer bring it up; only a measured figure counts."
-            )
+    if ahead is not None and (ahead.mean_short or ahead.core_short):
+        lines += short_words(ahead, pen)
     lines += [notice_words(n, pen) for n in plan.warnings[:2] if n.rule != "mild_product"]
     assumed = assumed_line(plan, pen)
     return "\n".join([*lines, assumed] if assumed else lines)
+
+
+def short_words(ahead: Outlook, pen: Pen) -> list[str]:
+    """That it is short of what an airless chilled pack needs, and what each change alone would give."""
+    lines = [
+        f"Short of the {ahead.aim_wps_pct:.1f} % that airless chilled packing needs: freeze those bags, or pack in paper."
+    ]
+    ways = [_lever(x.change, x.value, x.packed.mean.mid, pen) for x in ahead.levers]
+    if ways:
+        lines.append(f"One change alone: {'; '.join(ways)}. Only a measured figure counts.")
+    return lines
+
+
+def _lever(change: Change, value: float, mean: float, pen: Pen) -> str:
+    match change:
+        case Change.THINNER:
+            return f"{pen.length(value)} thick gives {percent(mean)}"
+        case Change.SKIN_OFF:
+            return f"skin off {percent(mean)}"
+        case Change.STRONGER:
+            return f"a {percent(value)} brine {percent(mean)}"
+    return f"{span(timedelta(hours=round(value)))} in it {percent(mean)}"
 
 
 def _quarter(hours: float) -> timedelta:
