@@ -107,7 +107,11 @@ def _cold_smoke(making: Making) -> Iterator[Notice]:
 
 def _salt(making: Making, salt: Salting) -> Iterator[Notice]:
     if salt.too_weak_pct is not None:
-        values = {"reach_pct": round(salt.too_weak_pct, 1), "wanted_pct": making.taste_wps}
+        values = {
+            "reach_pct": round(salt.too_weak_pct, 1),
+            "wanted_pct": making.taste_wps,
+            "hours": round(salt.best_h, 1),
+        }
         yield Notice("brine_too_weak", _OURS, values)
     if salt.too_strong:
         yield Notice("brine_too_strong", _OURS, {"hours": round(salt.best_h, 1)})

@@ -95,7 +95,7 @@ def _layout(
             before=timedelta(hours=before),
             between=timedelta(hours=length.rinse.mid),
             start=begun or _wanted_start(batch, now, before),
-            pull=pulled,
+            pull=pulled or _wanted_pull(batch, now),
             ready_by=datetime.fromisoformat(ready_by) if ready_by else None,
         ),
         habits,
@@ -107,6 +107,13 @@ def _wanted_start(batch: Batch, now: datetime, before_h: float) -> datetime | No
     if not told:
         return None
     return max(datetime.fromisoformat(told), now + timedelta(hours=before_h))
+
+
+def _wanted_pull(batch: Batch, now: datetime) -> datetime | None:
+    """The end of the soak where somebody set it, as long as it lies ahead."""
+    told = batch.told.get("soak_end")
+    at = datetime.fromisoformat(told) if told else None
+    return at if at is not None and at > now else None
 
 
 def _cooks(

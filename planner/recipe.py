@@ -264,6 +264,9 @@ def _cover(making: Making) -> float:
 def _told_length(salt: Salting, loss_pct: float, night_h: float) -> Salting:
     making = salt.making
     assert salt.brine is not None
+    if "soak_h" in salt.batch.told:
+        told_h = min(max(float(salt.batch.told["soak_h"]), 0.05), 200.0)
+        return replace(salt, length=_hours(told_h, told_h, told_h), best_h=told_h)
     temp_c = _within_cold(making.fridge_c)
     found = _time_to(
         making.thickest, salt.brine, making.mass_g, round(salt.target_pull_pct, 2), temp_c, making.thawed

@@ -7,8 +7,8 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from bot import facts
-from bot.replies.describe import REFUSALS, plan_part
-from bot.replies.general import general_answer
+from bot.replies.describe import plan_part
+from bot.replies.general import REFUSALS, general_answer
 from bot.replies.part import Part, pen_of
 from bot.say import answer as words
 from bot.say.general import short_words

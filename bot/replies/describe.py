@@ -7,29 +7,28 @@ from typing import Any
 
 from bot import facts
 from bot.replies.ask_one import ask_for
+from bot.replies.general import FISH_SLOTS, REFUSALS, general_answer
 from bot.replies.part import Labelled, Part, pen_of
 from bot.say.plan import plan_words
 from bot.say.refuse import refusal_words
 from bot.say.words import fish
 from bot.work import Work
 from planner.batch import read_batch
-from planner.brine_said import OneStrength
 from planner.entries import Entry, Kind
 from planner.planning import plan_batch
 from planner.ranges import OutOfRange
-from planner.salts import UnknownIngredient
-from planner.saltwater import OverSaturated
 from planner.stages import Stage, comes_after
 from scheduler.turn import BatchFile
-
-#: What a planner refuses a description for; all else is a fault.
-REFUSALS = (OutOfRange, OverSaturated, OneStrength, UnknownIngredient)
 
 
 def describe(work: Work, slots: Mapping[str, Any], words: str, *, batch: BatchFile | None = None) -> Part:
     """Take a description: into a new batch where it tells of another fish, else into the one in focus."""
     if set(slots) <= {"aim_c"}:
         return choose_mark(work, float(slots["aim_c"]), words) if slots else Part("")
+    if work.focus is None and batch is None and not (FISH_SLOTS & slots.keys()):
+        alone = general_answer(work, "strength", slots, words)
+        if alone is not None:
+            return alone
     file = batch or _file_for(work, slots, words)
     entries = work.entries(file) if file else ()
     problem = refusal(work, file, slots)

@@ -7,7 +7,6 @@ from datetime import timedelta
 from typing import Any
 
 from bot import facts
-from bot.replies.describe import REFUSALS
 from bot.replies.part import Part, pen_of
 from bot.say import general as words
 from bot.say.answer import enough_words
@@ -20,22 +19,30 @@ from planner.entries import Entry, Kind
 from planner.hold import marks
 from planner.limits import citation, rule
 from planner.planning import plan_batch
+from planner.ranges import OutOfRange
+from planner.salts import UnknownIngredient
 from planner.salts import salt as salt_of
+from planner.saltwater import OverSaturated
 from planner.stages import Stage
 from planner.whatif import salt_outlook
 
 Slots = Mapping[str, Any]
 
+#: What the planner refuses a description for; all else is a fault.
+REFUSALS = (OutOfRange, OverSaturated, OneStrength, UnknownIngredient)
+
+#: Slots that say that a fish is there to be salted.
+FISH_SLOTS = frozenset({"species", "thickness_mm", "mass_g", "form", "pieces", "lots", "skin", "state"})
+
 _SALT_SLOTS = frozenset({"salt_ml_per_l", "salt_g_per_l", "salt_g", "salt_pct", "salometer_deg"})
-_FISH_SLOTS = frozenset({"species", "thickness_mm", "mass_g", "form"})
 
 
 def general_answer(work: Work, topic: str, slots: Slots, text: str) -> Part | None:
     """The answer to a question that brings its own figures; None where it brings none."""
     try:
-        if _SALT_SLOTS & slots.keys() and not _FISH_SLOTS & slots.keys():
+        if _SALT_SLOTS & slots.keys() and not FISH_SLOTS & slots.keys():
             return _strength(work, slots)
-        if topic in ("how_long", "wps", "other", "stay") and _FISH_SLOTS & slots.keys():
+        if topic in ("how_long", "wps", "other", "stay") and FISH_SLOTS & slots.keys():
             return _fish(work, slots)
         if "core_c" in slots and topic in ("enough", "other") and work.focus is None:
             return _enough(work, float(slots["core_c"]))

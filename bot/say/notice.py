@@ -66,8 +66,8 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
         f"Freeze first for parasites: {pen.limit(-20.0)} for 7 days. A home freezer at {pen.limit(-17.8)} is not cold enough."
     ),
     "brine_too_weak": lambda v, pen: (
-        f"Too weak: this brine never brings the fish past {v['reach_pct']:.1f} % (you want {v['wanted_pct']:.0f} %). "
-        "More salt, or more brine for the fish."
+        f"Weak for this piece: in {_hours(v['hours'])} it brings the fish to about {v['reach_pct']:.1f} % "
+        f"(you want {v['wanted_pct']:.0f} %). More salt, or a thinner piece."
     ),
     "brine_too_strong": lambda v, pen: (
         f"Strong for pieces this thin: right after about {_hours(v['hours'])}, and salty at the edge. Watch the clock or weaken it."
