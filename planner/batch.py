@@ -234,6 +234,11 @@ def _take_event(
         done[Stage.SMOKE, lot] = entry.happened_at
         started.setdefault((Stage.COOL, lot), entry.happened_at)
         return
+    if entry.data.get("what") == "fridge" and not any(s is Stage.DRY for s, _ in started):
+        # Between brine and rack, back in the cold is the rest.
+        if any(s in (Stage.SOAK, Stage.SALT) for s, _ in done):
+            started.setdefault((Stage.REST, None), entry.happened_at)
+        return
     if "stage" not in entry.data:
         return
     stage = Stage(entry.data["stage"])

@@ -19,6 +19,8 @@ from planner.thawing import thaw_time
 
 #: A stage that the sums give no end to is laid out this long, and the plan says so.
 NO_END_H = 12.0
+#: Drying is reckoned no further than this.
+LONGEST_DRY_H = 36.0
 #: Home guidance reaches its core mark within 6 to 8 h (PNW 238, from a copy); beyond is said.
 LONG_SMOKE_H = 8.0
 #: Core on which the plan lets the fish go into the fridge.
@@ -60,7 +62,7 @@ def lengths(making: Making, wps_pct: float, aim: Mark) -> Lengths:
     return Lengths(
         thaw=_thaw(making),
         rinse=_about(handling["rinse"] / 60.0),
-        dry=_finite(dried.hours),
+        dry=_finite(dried.hours, LONGEST_DRY_H),
         smoke={name: s.hours for name, s in smoke.items()},
         floor={name: s.floor for name, s in smoke.items()},
         cool={name: whole for name, (_, whole) in cool.items()},
@@ -107,10 +109,9 @@ def blind_cook(piece: Piece, chamber_c: float, start_c: float, wps_pct: float) -
     return cook(piece, Chamber.steady(chamber_c), start_c=start_c, wps_pct=wps_pct)
 
 
-def _finite(hours: Spread | None) -> Spread:
+def _finite(hours: Spread | None, longest: float = NO_END_H * 1.5) -> Spread:
     if hours is None:
-        return Spread(NO_END_H * 0.7, NO_END_H, NO_END_H * 1.5)
-    longest = NO_END_H * 1.5
+        return Spread(NO_END_H * 0.7, NO_END_H, longest)
     return Spread(min(hours.low, longest), min(hours.mid, longest), min(hours.high, longest))
 
 

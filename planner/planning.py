@@ -94,12 +94,20 @@ def _layout(
             chill=timedelta(hours=length.chill.mid),
             before=timedelta(hours=before),
             between=timedelta(hours=length.rinse.mid),
-            start=begun or _wanted_start(batch, now, before),
+            start=begun or _start_unsaid(batch, pulled) or _wanted_start(batch, now, before),
             pull=pulled or _wanted_pull(batch, now),
             ready_by=datetime.fromisoformat(ready_by) if ready_by else None,
         ),
         habits,
     )
+
+
+def _start_unsaid(batch: Batch, pulled: datetime | None) -> datetime | None:
+    """A soak whose end was told and not its start began when the plan said so, or with the batch."""
+    if pulled is None:
+        return None
+    told = batch.told.get("soak_start") or batch.told.get("start_at")
+    return min(datetime.fromisoformat(told) if told else batch.opened_at, pulled)
 
 
 def _wanted_start(batch: Batch, now: datetime, before_h: float) -> datetime | None:
