@@ -11,7 +11,7 @@ from bot.complaints import WrongCall
 from bot.doors import logs
 from bot.doors.answering import answering
 from bot.doors.opening import Which, data_folder, opened
-from bot.doors.words import TelegramWords, sorry
+from bot.doors.words import COMMANDS, TelegramWords, sorry
 from bot.messengers.telegram import TelegramSettings, serve
 from bot.messengers.webhook import WebhookSettings
 from bot.settings import Settings, load, settings_file
@@ -46,6 +46,7 @@ def telegram_settings(settings: Settings, *, webhook: bool) -> TelegramSettings:
         invite=settings.invite.get_secret_value() if settings.invite is not None else None,
         api_url=settings.api_url,
         webhook=_webhook(settings) if webhook else None,
+        commands=COMMANDS,
     )
 
 

@@ -5,6 +5,16 @@ from __future__ import annotations
 from scheduler.reminders import Claimed
 from scheduler.turn import Inbound, Message
 
+#: Words that Telegram offers in its menu, and what each is for; typed without the slash they do the same.
+COMMANDS = (
+    ("start", "what to type"),
+    ("next", "what comes next, and when"),
+    ("why", "the reasons for the last answer"),
+    ("log", "what was recorded so far"),
+    ("undo", "take the last thing back"),
+    ("help", "what I understand"),
+)
+
 
 def sorry(about: Inbound | Claimed) -> Message:
     """What is said where a message or a reminder had to be set aside."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +12,9 @@ from bot.cli import main
 from bot.complaints import WrongCall
 from bot.doors.opening import Which, database_url, new_chat
 from bot.doors.telegram import telegram_settings
-from bot.doors.words import TelegramWords
+from bot.doors.words import COMMANDS, TelegramWords
 from bot.settings import Settings
+from bot.understanding import Context, understand
 from tests.bot.doors.fakes import Parrot
 
 TOKEN = "123456:made-up-for-this-test"
@@ -82,3 +84,9 @@ def test_its_own_lines_fit_a_message() -> None:
     words = TelegramWords()
     for line in (words.not_served(), words.picture_not_kept(), words.only_words_and_pictures()):
         assert 0 < len(line) <= 200
+
+
+@pytest.mark.parametrize("word", [word for word, _ in COMMANDS if word not in ("start", "help")])
+def test_each_word_of_the_menu_is_understood(word: str) -> None:
+    heard = understand(word, Context(datetime(2026, 9, 12, tzinfo=UTC))).heard
+    assert heard[0].intent in ("ask", "correct")
