@@ -6,21 +6,21 @@ import asyncio
 import contextlib
 import logging
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any, Protocol
 
 from telegram import Bot, Update
 from telegram.error import TelegramError
 
-from bot.doorkeeper import Doorkeeper, Ruling
+from bot.doorkeeper import Ruling
+from bot.messengers.album import Album
 from bot.messengers.formatting import parse_callback
-from bot.messengers.pictures import NotAPicture, keep_picture
+from bot.messengers.guests import Guests
+from bot.messengers.pictures import NotAPicture
 from bot.messengers.presses import Presses
 from bot.messengers.updates import Incoming, Left, Moved, read
 from scheduler.arrivals import Arrival, Cursor, Tap
 from scheduler.clock import Clock
-from scheduler.errors import Conflict
 from scheduler.store import Store
 from scheduler.turn import Inbound, Photo
 
@@ -60,14 +60,13 @@ class _Brought:
 class Intake:
     """Takes updates in: everything is in the store when :meth:`take` returns."""
 
-    def __init__(self, bot: Bot, store: Store, clock: Clock, *, door: Doorkeeper, words: Words, data_dir: Path) -> None:
+    def __init__(self, bot: Bot, store: Store, clock: Clock, guests: Guests, words: Words, *, album: Album) -> None:
         self._bot = bot
         self._store = store
         self._clock = clock
-        self._door = door
+        self._guests = guests
         self._words = words
-        self._data_dir = data_dir
-        self._known: set[str] = set()
+        self._album = album
         self._asides: set[asyncio.Task[None]] = set()
         self.presses = Presses(bot)
 
@@ -100,7 +99,7 @@ class Intake:
         match self._read(update):
             case Moved(old, new):
                 await self._move(old, new)
-            case Left(chat) if await self._serves(chat):
+            case Left(chat) if await self._guests.serves(chat):
                 await self._store.chat_gone(chat, self._clock.now(), "the bot was blocked or removed")
             case Incoming() as incoming:
                 return await self._ruled(incoming)
@@ -115,44 +114,21 @@ class Intake:
             return None
 
     async def _ruled(self, incoming: Incoming) -> Incoming | None:
-        now, known = self._clock.now(), await self._serves(incoming.chat)
-        match self._door.rule(incoming.chat, incoming.sender, incoming.offered, now, known=known):
-            case Ruling.SERVE:
-                return self._without_invite(incoming)
-            case Ruling.WELCOME:
-                await self._welcome(incoming.chat)
-                return self._without_invite(incoming)
+        match await self._guests.rule(incoming):
+            case Ruling.SERVE | Ruling.WELCOME:
+                return self._guests.without_invite(incoming)
             case Ruling.DECLINE if incoming.query is None:
                 self._say(incoming.chat, self._words.not_served())
         if incoming.query is not None:
             self.presses.acknowledge(incoming.query)
         return None
 
-    def _without_invite(self, incoming: Incoming) -> Incoming:
-        """The invite word means "let me in", and is nothing to be kept."""
-        return replace(incoming, text="start") if self._door.is_invite(incoming.text) else incoming
-
-    async def _serves(self, chat: str) -> bool:
-        if chat in self._door.allowed or chat in self._known:
-            return True
-        seen = await self._store.snapshot(chat, self._clock.now())
-        if seen.version and seen.chat.welcome:
-            self._known.add(chat)
-        return chat in self._known
-
-    async def _welcome(self, chat: str) -> None:
-        now = self._clock.now()
-        while chat not in self._known:
-            seen = await self._store.snapshot(chat, now)
-            # Another worker may have kept a turn of this chat meanwhile: then look again.
-            with contextlib.suppress(Conflict):
-                await self._store.put_chat(replace(seen.chat, welcome=True), now)
-                self._known.add(chat)
-
     async def _move(self, old: str, new: str) -> None:
-        if await self._serves(old):
+        if await self._guests.serves(old):
             await self._store.move_chat(old, new, self._clock.now())
-            await self._welcome(new)
+            await self._guests.welcome(new)
+            with contextlib.suppress(OSError):
+                self._album.moved(old, new)
 
     # -- pictures and presses
 
@@ -181,7 +157,7 @@ class Intake:
             async with asyncio.timeout(PICTURE_PATIENCE_S):
                 file = await self._bot.get_file(picture.file_id)
                 content = bytes(await file.download_as_bytearray())
-                return Photo(await asyncio.to_thread(keep_picture, content, incoming.key, self._data_dir))
+                return Photo(await asyncio.to_thread(self._album.keep, incoming.chat, incoming.key, content))
         except (TelegramError, TimeoutError, NotAPicture, OSError) as error:
             log.warning("picture not kept: %s", type(error).__name__)
             return None

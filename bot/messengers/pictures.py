@@ -21,13 +21,13 @@ class NotAPicture(Exception):
     """The content is no picture that can be kept: too large, damaged, or something else."""
 
 
-def keep_picture(content: bytes, key: str, data_dir: Path) -> str:
-    """Store a picture as JPEG under ``data_dir``; its path relative to that.
+def keep_picture(content: bytes, key: str, data_dir: Path, folder: str = "photos") -> str:
+    """Store a picture as JPEG in ``folder`` under ``data_dir``; its path relative to ``data_dir``.
 
     The name comes from ``key`` alone: the same event stored twice is one file, and no part of a
     name comes from a person. Raises NotAPicture.
     """
-    name = f"photos/{hashlib.sha256(key.encode()).hexdigest()[:32]}.jpg"
+    name = f"{folder}/{hashlib.sha256(key.encode()).hexdigest()[:32]}.jpg"
     path = data_dir / name
     picture = clean_picture(content)
     path.parent.mkdir(parents=True, exist_ok=True)

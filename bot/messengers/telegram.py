@@ -9,7 +9,9 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import Sequence
+from contextlib import AsyncExitStack
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 from telegram import Bot
@@ -17,6 +19,8 @@ from telegram.error import BadRequest, InvalidToken
 
 from bot.complaints import WorkFailed
 from bot.doorkeeper import Doorkeeper
+from bot.messengers.album import Album
+from bot.messengers.guests import Guests
 from bot.messengers.intake import Intake, Words
 from bot.messengers.patience import until_done
 from bot.messengers.polling import Polling
@@ -28,11 +32,12 @@ from bot.messengers.wire import API_URL, BAD_TOKEN, make_bot
 from scheduler.clock import Clock
 from scheduler.delivery import DeliveryTuning
 from scheduler.messenger import Sent
+from scheduler.observe import Observer, observed
 from scheduler.outbox import Outgoing
 from scheduler.pacing import Pacing, Rate
 from scheduler.runner import Runner, Tuning
 from scheduler.store import Store
-from scheduler.turn import Answering
+from scheduler.turn import Answering, Due, Inbound, Outcome
 from scheduler.turns import Sorry
 
 log = logging.getLogger(__name__)
@@ -49,8 +54,8 @@ class TelegramSettings:
     """How to reach Telegram, and whom to serve.
 
     ``allowed`` are chat numbers. ``webhook`` None means long polling. ``answer_within_s`` is how long
-    Telegram may take to answer a call before it is taken as lost. ``commands`` (word, meaning) are
-    shown in the messenger's menu.
+    Telegram may take to answer a call before it is taken as lost. ``metrics_port`` serves /healthz and
+    /metrics on the loopback address. ``commands`` (word, meaning) are shown in the messenger's menu.
     """
 
     token: str = field(repr=False)
@@ -60,6 +65,7 @@ class TelegramSettings:
     api_url: str = API_URL
     webhook: WebhookSettings | None = None
     answer_within_s: float = 20.0
+    metrics_port: int | None = None
     commands: Sequence[tuple[str, str]] = ()
 
 
@@ -108,14 +114,28 @@ async def serve(
         await until_done(stop, bot.initialize, "connecting to Telegram")
         if stop.is_set():
             return
-        door = Doorkeeper.of(settings.allowed, settings.invite)
-        intake = Intake(bot, store, clock, door=door, words=words, data_dir=settings.data_dir)
+        guests = Guests(store, clock, Doorkeeper.of(settings.allowed, settings.invite))
+        album = Album(settings.data_dir)
+        intake = Intake(bot, store, clock, guests, words, album=album)
         messenger = TelegramMessenger(bot, settings.data_dir, intake.presses)
-        runner = Runner(store, answering, messenger, clock, tuning=tuning or telegram_tuning(), sorry=sorry)
+        observer = Observer()
+        runner = Runner(
+            store,
+            answering,
+            messenger,
+            clock,
+            tuning=tuning or telegram_tuning(),
+            sorry=sorry,
+            watch=partial(_forget, guests, album),
+            meter=observer,
+        )
         source = Webhook(bot, intake, webhook) if webhook else Polling(bot, store, clock, intake)
         if settings.commands:
             await _show_commands(bot, settings.commands, stop)
-        await _together(runner, source, stop)
+        async with AsyncExitStack() as stack:
+            if settings.metrics_port is not None:
+                await _observe(stack, observer, runner, store, settings.metrics_port)
+            await _together(runner, source, stop)
         await intake.close()
     except InvalidToken:
         raise WorkFailed(BAD_TOKEN) from None
@@ -127,6 +147,24 @@ def telegram_tuning() -> Tuning:
     """The runner's tuning with Telegram's rates."""
     pacing = Pacing(overall=OVERALL_RATE, chat=lambda chat: GROUP_RATE if chat.startswith("-") else PRIVATE_RATE)
     return Tuning(delivery=DeliveryTuning(pacing=pacing))
+
+
+def _forget(guests: Guests, album: Album, about: Inbound | Due, outcome: Outcome) -> None:
+    """What the store has forgotten is not to be found beside it either."""
+    if outcome.forget:
+        guests.forget(about.chat)
+        try:
+            album.forget(about.chat)
+        except OSError as error:
+            log.error("pictures of a forgotten chat could not be deleted: %s", error)
+
+
+async def _observe(stack: AsyncExitStack, observer: Observer, runner: Runner, store: Store, port: int) -> None:
+    """Show health and metrics until the stack ends. Raises WorkFailed where the port is in use."""
+    try:
+        await stack.enter_async_context(observed(observer, runner, store, port))
+    except OSError as error:
+        raise WorkFailed(f"cannot listen on port {port} for metrics: {error.strerror}; set another") from error
 
 
 async def _show_commands(bot: Bot, commands: Sequence[tuple[str, str]], stop: asyncio.Event) -> None:

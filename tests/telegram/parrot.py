@@ -28,6 +28,7 @@ class Parrot:
             return Outcome(messages=(Message(f"kept {inbound.text}"),))
         word = inbound.text.partition(" ")[0]
         says = {"card": self._card, "files": self._files, "remind": self._remind, "long": self._long}
+        says["forget"] = lambda *_: Outcome(forget=True, messages=(Message("forgotten"),))
         return says.get(word, self._heard)(snapshot, inbound.text)
 
     def ring(self, snapshot: Snapshot, due: Due) -> Outcome:

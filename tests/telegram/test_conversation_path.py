@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import asyncio
 import io
+import socket
 import time
 from pathlib import Path
 
+import httpx
 import pytest
 from PIL import Image
 
 from tests.telegram import faults
-from tests.telegram.harness import Lines, answers, picture, running
+from tests.telegram.harness import Lines, answers, failure, picture, running
 from tests.telegram.parrot import Parrot
 from tests.telegram.standin import StandIn
 
@@ -300,3 +302,26 @@ async def test_it_stops_when_told_to_while_waiting(telegram: StandIn, tmp_path: 
     async with asyncio.timeout(10):
         async with running(telegram, Parrot(), tmp_path):
             await telegram.world.until(lambda: telegram.world.called("getUpdates"))
+
+
+async def test_health_and_metrics_are_shown_on_request(telegram: StandIn, tmp_path: Path) -> None:
+    world, ann = telegram.world, telegram.world.person("Ann")
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    async with running(telegram, Parrot(), tmp_path, metrics_port=port), httpx.AsyncClient(trust_env=False) as client:
+        world.says(ann, "a word in private")
+        await answers(telegram, ann)
+        health = await client.get(f"http://127.0.0.1:{port}/healthz")
+        metrics = await client.get(f"http://127.0.0.1:{port}/metrics")
+    assert health.status_code == 200
+    assert "brinebell_" in metrics.text
+    assert "a word in private" not in metrics.text
+
+
+async def test_a_metrics_port_in_use_is_one_line(telegram: StandIn, tmp_path: Path) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        assert f"cannot listen on port {port}" in await failure(telegram, tmp_path, metrics_port=port)

@@ -128,6 +128,36 @@ async def test_being_blocked_is_noted_for_a_served_chat_only(telegram: StandIn, 
     assert not traces(tmp_path, str(bo.id))
 
 
+async def test_a_chat_that_is_forgotten_leaves_neither_words_nor_pictures(telegram: StandIn, tmp_path: Path) -> None:
+    world, ann, bo = telegram.world, telegram.world.person("Ann-Nomen"), telegram.world.person("Bo-Nomen")
+    crew = world.group("The crew")
+    given = {"allowed": frozenset({str(bo.id)}), "invite": INVITE}
+    async with running(telegram, parrot := Parrot(), tmp_path, **given):
+        world.says(ann, INVITE, crew)
+        await answers(telegram, crew)
+        world.shows(ann, picture("blue"), "caption of hers", crew)
+        world.shows(bo, picture("red"), "caption of his")
+        await answers(telegram, crew, 2)
+        await answers(telegram, bo)
+        moved = world.upgrade(crew)
+        world.shows(ann, picture("green"), "another of hers", moved)
+        await answers(telegram, moved)
+        pictures = [tmp_path / i.photo.path for i in parrot.seen if i.photo]
+        assert len(pictures) == 3
+        assert all(path.is_file() for path in pictures)
+        world.says(ann, "forget us", moved)
+        assert [n.text for n in await answers(telegram, moved, 2)] == ["kept another of hers", "forgotten"]
+        await world.until(lambda: sum(path.is_file() for path in pictures) == 1)
+        world.says(ann, "hello again", moved)
+        assert (await answers(telegram, moved, 3))[-1].text == Lines().not_served()
+    his = [i.photo.path for i in parrot.seen if i.photo and i.chat == str(bo.id)]
+    assert (tmp_path / his[0]).is_file()
+    with sqlite3.connect(tmp_path / "test.sqlite3") as database:
+        kept = "\n".join(database.iterdump())
+    assert "of hers" not in kept
+    assert "Ann-Nomen" not in kept
+
+
 # -- webhook
 
 
