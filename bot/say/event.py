@@ -73,11 +73,11 @@ def _started(stage: Stage, at: datetime, plan: Plan, pen: Pen) -> str:
             salt = f" The fish should be at about {plan.wps.pull_mean:.1f} % salt then." if plan.wps else ""
             return f"{head} Out {pen.clock(row.end)}.{salt}"
         case Stage.DRY:
-            return f"{head} Tacky about {pen.clock(row.end)} ({pen.time(row.earliest)}–{pen.time(row.latest)}).{_fan(plan)}"
+            return f"{head} Tacky about {pen.clock(row.end)} {pen.spread(row.earliest, row.latest, row.end)}.{_fan(plan)}"
         case Stage.SMOKE:
             looks = [c.next_look for c in plan.cooks.values() if c.next_look]
             look = f" First core reading {pen.clock(min(looks))}." if looks else ""
-            return f"{head}{look}\nHot long enough about {pen.clock(row.end)} ({pen.time(row.earliest)}–{pen.time(row.latest)})."
+            return f"{head}{look}\nHot long enough about {pen.clock(row.end)} {pen.spread(row.earliest, row.latest, row.end)}."
         case Stage.THAW:
             return f"{head} Thawed about {pen.clock(row.end)}."
     return head

@@ -9,6 +9,8 @@ from zoneinfo import ZoneInfo
 
 _VULGAR = {Fraction(1, 4): "¼", Fraction(1, 2): "½", Fraction(3, 4): "¾"}
 _ML_PER_CUP, _ML_PER_QUART, _ML_PER_GALLON = 236.588, 946.353, 3785.412
+#: Whole degrees that decide something (cold, cooling, floor, aim).
+_LIMITS_F = frozenset({38, 40, 70, 145, 160})
 _G_PER_LB, _G_PER_OZ, _MM_PER_IN = 453.592, 28.3495, 25.4
 
 
@@ -101,6 +103,12 @@ class Pen:
             return f"{self.clock(early)}–{self.time(late)}"
         return f"{self.clock(early)} – {self.clock(late)}"
 
+    def spread(self, early: datetime, late: datetime, about: datetime) -> str:
+        """A range in brackets behind a best guess, without its day where that is the same."""
+        day = self._local(about).date()
+        first, last = (self.time(t) if self._local(t).date() == day else self.clock(t) for t in (early, late))
+        return f"({first}–{last})"
+
     def _local(self, moment: datetime) -> datetime:
         return moment.astimezone(ZoneInfo(self.zone))
 
@@ -145,9 +153,10 @@ def _trim(value: float, digits: int) -> str:
 
 
 def _fahrenheit(celsius: float) -> str:
-    """Whole degrees where it is one: 62.6 °C must not read as the 145 °F that it falls short of."""
+    """Whole degrees, but next to a limit: 62.6 °C must not read as the 145 °F that it falls short of."""
     degrees = celsius * 1.8 + 32.0
-    return f"{degrees:.0f}" if abs(degrees - round(degrees)) < 0.12 else f"{degrees:.1f}"
+    near_limit = round(degrees) in _LIMITS_F and abs(degrees - round(degrees)) > 0.12
+    return f"{degrees:.1f}" if near_limit else f"{degrees:.0f}"
 
 
 def _quarters(value: float) -> str:

@@ -132,7 +132,7 @@ def eta_words(eta: Eta, plan: Plan, pen: Pen) -> str:
     """When something is expected: best guess and range."""
     when = f"about {pen.clock(eta.p50)}"
     if eta.p90 > eta.p10:
-        when += f" ({pen.time(eta.p10)}–{pen.time(eta.p90)})"
+        when += f" {pen.spread(eta.p10, eta.p90, eta.p50)}"
     cook = next(iter(plan.cooks.values()), None)
     floor = pen.temp(cook.floor_hold.mark.core_c) if cook else pen.temp(62.8)
     aim = pen.temp(cook.aim_hold.mark.core_c) if cook else pen.temp(71.1)
