@@ -7,15 +7,22 @@ import os
 import signal
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
-from bot.messengers.telegram import TelegramSettings, serve
+from bot.messengers.telegram import TelegramSettings, serve, telegram_tuning
 from scheduler.clock import SystemClock
+from scheduler.runner import Tuning
 from tests.telegram.harness import Lines, open_store
 from tests.telegram.parrot import Parrot
 
 #: Long enough for a kill to find messages in every state.
 THINKS_S = 0.02
+
+
+def one_in_flight() -> Tuning:
+    """No send before the last was noted, however slow the disk: a kill doubles one message at most."""
+    return Tuning(delivery=replace(telegram_tuning().delivery, patience_s=60.0))
 
 
 async def main(origin: str, folder: str, chats: str) -> None:
@@ -30,7 +37,7 @@ async def main(origin: str, folder: str, chats: str) -> None:
     store = await open_store(settings.data_dir)
     parrot = Parrot(before=lambda _: time.sleep(THINKS_S))
     try:
-        await serve(settings, parrot, store, SystemClock(), stop, words=Lines())
+        await serve(settings, parrot, store, SystemClock(), stop, words=Lines(), tuning=one_in_flight())
     finally:
         await store.close()
 
