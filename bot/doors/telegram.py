@@ -46,6 +46,7 @@ def telegram_settings(settings: Settings, *, webhook: bool) -> TelegramSettings:
         invite=settings.invite.get_secret_value() if settings.invite is not None else None,
         api_url=settings.api_url,
         webhook=_webhook(settings) if webhook else None,
+        metrics_port=settings.metrics_port,
         commands=COMMANDS,
     )
 

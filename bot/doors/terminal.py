@@ -13,7 +13,7 @@ from scheduler import messenger
 from scheduler.arrivals import Arrival, Tap
 from scheduler.clock import Clock
 from scheduler.outbox import Outgoing
-from scheduler.turn import Inbound, Photo
+from scheduler.turn import Due, Inbound, Outcome, Photo
 
 #: The conversation of this terminal.
 CHAT = "terminal"
@@ -61,6 +61,13 @@ class Terminal:
             return Arrival(self._inbound(key, photo[2], Photo(self._keep(photo[1], key))))
         return Arrival(self._inbound(key, line))
 
+    def heed(self, about: Inbound | Due, outcome: Outcome) -> None:
+        """What the store has forgotten is not to be found beside it either."""
+        if outcome.forget:
+            from bot.messengers.album import Album
+
+            Album(self._folder).forget(about.chat)
+
     def _inbound(self, key: str, text: str = "", photo: Photo | None = None) -> Inbound:
         who = user()
         return Inbound(key, CHAT, who, self._clock.now(), text, photo=photo, sender_name=who)
@@ -72,10 +79,11 @@ class Terminal:
         return Tap(last.message.buttons[number - 1].label, last.id, number - 1)
 
     def _keep(self, name: str, key: str) -> str:
-        from bot.messengers.pictures import NotAPicture, keep_picture
+        from bot.messengers.album import Album
+        from bot.messengers.pictures import NotAPicture
 
         try:
-            return keep_picture(Path(name).expanduser().read_bytes(), key, self._folder)
+            return Album(self._folder).keep(CHAT, key, Path(name).expanduser().read_bytes())
         except OSError as error:
             raise ValueError(f"{name} cannot be read: {error.strerror}") from error
         except NotAPicture as error:

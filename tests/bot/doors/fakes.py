@@ -10,13 +10,15 @@ from scheduler.turn import Button, Due, Inbound, Message, NewBatch, Outcome, Rin
 
 
 class Parrot:
-    """Says what it was told, and obeys three words: ``batch``, ``ring N`` (minutes), ``break``."""
+    """Says what it was told, and obeys: ``batch``, ``ring N`` (minutes), ``metric``, ``forget``, ``break``."""
 
     def answer(self, snapshot: Snapshot, inbound: Inbound) -> Outcome:
         """Say it back; the facts tell what was seen of the chat."""
         word, _, rest = inbound.text.partition(" ")
         if word == "break":
             raise RuntimeError("told to break")
+        if word == "forget":
+            return replace(self._back(snapshot, inbound), forget=True)
         if word == "metric":
             return replace(self._back(snapshot, inbound), chat=replace(snapshot.chat, units="metric"))
         if word == "ring":

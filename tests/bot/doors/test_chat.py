@@ -72,7 +72,9 @@ def test_a_picture_is_taken_and_what_is_none_is_not(
     assert out.startswith("rinsed\n")
     assert "none.png cannot be taken" in out
     assert "missing cannot be read" in out
-    assert len(list((tmp_path / "photos").iterdir())) == 1
+    assert len(list((tmp_path / "photos").rglob("*.jpg"))) == 1
+    assert pipe(monkeypatch, tmp_path, b"forget\n") == 0
+    assert list((tmp_path / "photos").rglob("*.jpg")) == []
 
 
 async def test_the_next_session_rings_what_fell_due(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -50,9 +50,12 @@ def test_what_cannot_be_a_token(
 
 
 def test_settings_reach_the_bot(tmp_path: Path) -> None:
-    settings = made(tmp_path, token=TOKEN, allowed_chats="4711,-5", invite="word", api_url="http://127.0.0.1:9")
+    settings = made(
+        tmp_path, token=TOKEN, allowed_chats="4711,-5", invite="word", api_url="http://127.0.0.1:9", metrics_port=9464
+    )
     served = telegram_settings(settings, webhook=False)
     assert (served.token, served.allowed, served.invite) == (TOKEN, frozenset({"4711", "-5"}), "word")
+    assert (served.metrics_port, served.commands) == (9464, COMMANDS)
     assert (served.data_dir, served.api_url, served.webhook) == (tmp_path, "http://127.0.0.1:9", None)
 
 
