@@ -91,6 +91,11 @@ class Settings(BaseSettings):
         False, description="Write message texts into the log, for finding a fault", examples=["true"]
     )
 
+    @field_validator("data")
+    @classmethod
+    def _home_is_known(cls, folder: Path) -> Path:
+        return folder.expanduser()
+
     @field_validator("zone")
     @classmethod
     def _zone_exists(cls, name: str | None) -> str | None:

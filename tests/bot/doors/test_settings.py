@@ -56,6 +56,12 @@ def test_the_file_is_read_and_the_environment_goes_first(empty_home: Path, monke
     assert settings.quiet == ("23:00", "06:00")
 
 
+def test_a_tilde_in_the_file_is_the_home(empty_home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOME", "/home/ida")
+    write(empty_home, 'data = "~/fish"\n')
+    assert load().data == Path("/home/ida/fish")
+
+
 def test_data_of_the_command_line_goes_before_everything(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("BRINEBELL_DATA", "/elsewhere")
     assert load(Path("/here")).data == Path("/here")
