@@ -7,6 +7,7 @@ import asyncio
 import sys
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from bot.doors.answering import answering
 from bot.doors.opening import Which, opened
@@ -107,8 +108,6 @@ class _Styled:
     """Prints with the time before and the first line, the answer, in bold."""
 
     def __init__(self, settings: Settings) -> None:
-        from zoneinfo import ZoneInfo
-
         self._zone = ZoneInfo(settings.zone_name())
 
     def show(self, said: Said) -> None:
