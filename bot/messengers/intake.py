@@ -26,8 +26,10 @@ from scheduler.turn import Inbound, Photo
 
 log = logging.getLogger(__name__)
 
-#: How long a picture may take to come, in seconds, before the message goes on without it.
+#: How long pictures may take to come, in seconds, before their messages go on without them.
 PICTURE_PATIENCE_S = 20.0
+#: Pictures fetched at once: each may be 20 MB, and more when unpacked.
+PICTURES_AT_ONCE = 2
 #: Lines to strangers and about pictures that are said at once, beside the outbox; more are let be.
 ASIDES = 20
 
@@ -67,6 +69,7 @@ class Intake:
         self._guests = guests
         self._words = words
         self._album = album
+        self._fetching = asyncio.Semaphore(PICTURES_AT_ONCE)
         self._asides: set[asyncio.Task[None]] = set()
         self.presses = Presses(bot)
 
@@ -78,7 +81,8 @@ class Intake:
         """
         served = [incoming for update in updates if (incoming := await self._admitted(update))]
         await self._words_first(served)
-        brought = await asyncio.gather(*(self._bring(incoming) for incoming in served))
+        until = asyncio.get_running_loop().time() + PICTURE_PATIENCE_S
+        brought = await asyncio.gather(*(self._bring(incoming, until) for incoming in served))
         await self._store.take_in([b.arrival for b in brought if b.arrival is not None], cursor)
         for incoming, one in zip(served, brought, strict=True):
             if incoming.query is not None:
@@ -114,13 +118,14 @@ class Intake:
             return None
 
     async def _ruled(self, incoming: Incoming) -> Incoming | None:
+        if incoming.query is not None and not await self._guests.serves(incoming.chat):
+            self.presses.acknowledge(incoming.query)
+            return None
         match await self._guests.rule(incoming):
             case Ruling.SERVE | Ruling.WELCOME:
                 return self._guests.without_invite(incoming)
-            case Ruling.DECLINE if incoming.query is None:
+            case Ruling.DECLINE:
                 self._say(incoming.chat, self._words.not_served())
-        if incoming.query is not None:
-            self.presses.acknowledge(incoming.query)
         return None
 
     async def _move(self, old: str, new: str) -> None:
@@ -139,22 +144,22 @@ class Intake:
         if slow and quick:
             await self._store.take_in([_arrival(incoming) for incoming in quick])
 
-    async def _bring(self, incoming: Incoming) -> _Brought:
+    async def _bring(self, incoming: Incoming, until: float) -> _Brought:
         if incoming.picture is not None:
-            photo = await self._fetched(incoming)
+            photo = await self._fetched(incoming, until)
             aside = None if photo else self._words.picture_not_kept()
             return _Brought(_arrival(incoming, photo) if photo or incoming.text else None, aside)
         aside = self._words.only_words_and_pictures() if incoming.beyond else None
         nothing_said = incoming.beyond and not incoming.text
         return _Brought(None if nothing_said else _arrival(incoming), aside)
 
-    async def _fetched(self, incoming: Incoming) -> Photo | None:
-        """The picture, kept; None where it cannot be."""
+    async def _fetched(self, incoming: Incoming, until: float) -> Photo | None:
+        """The picture, kept; None where it cannot be. ``until`` is in the event loop's time."""
         picture = incoming.picture
         if picture is None or picture.too_large:
             return None
         try:
-            async with asyncio.timeout(PICTURE_PATIENCE_S):
+            async with asyncio.timeout_at(until), self._fetching:
                 file = await self._bot.get_file(picture.file_id)
                 content = bytes(await file.download_as_bytearray())
                 return Photo(await asyncio.to_thread(self._album.keep, incoming.chat, incoming.key, content))

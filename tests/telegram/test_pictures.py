@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, PngImagePlugin
 
-from bot.messengers.pictures import BYTES_LIMIT, KEPT_SIDE, NotAPicture, clean_picture, keep_picture
+from bot.messengers.pictures import BYTES_LIMIT, KEPT_SIDE, PIXELS_LIMIT, NotAPicture, clean_picture, keep_picture
 
 GPS_IFD, ORIENTATION, MAKER = 0x8825, 0x0112, 0x010F
 WHERE = "N 59 20"
@@ -73,10 +73,16 @@ def test_what_is_no_picture_is_refused(content: bytes) -> None:
 
 def test_a_small_file_with_a_flood_of_pixels_is_refused() -> None:
     out = io.BytesIO()
-    Image.new("1", (8_000, 8_000)).save(out, "PNG")
+    side = int(PIXELS_LIMIT**0.5) + 1
+    Image.new("1", (side, side)).save(out, "PNG")
     assert len(out.getvalue()) < BYTES_LIMIT
     with pytest.raises(NotAPicture):
         clean_picture(out.getvalue())
+
+
+def test_a_photo_of_the_largest_phone_cameras_is_kept() -> None:
+    with Image.open(io.BytesIO(clean_picture(jpeg((12_000, 9_000))))) as image:
+        assert image.size == (KEPT_SIDE, KEPT_SIDE * 3 // 4)
 
 
 @settings(max_examples=60)
