@@ -172,9 +172,7 @@ def _settled(work: Work, understood: Understood) -> Understood:
     doubt, main = understood.doubts[0], understood.heard[0]
     slots: Mapping[str, Any] | None = None
     if doubt.reason == "am or pm" and main.intent == "ask":
-        plan = work.plan(work.focus)
-        row = plan.stage(plan.now.stage)
-        slots = _nearest(doubt, row.end) if row is not None and not row.done else None
+        slots = _soonest(work, work.focus, doubt)
     elif doubt.reason == "scale" and doubt.slot == "core_c":
         slots = _falling(work, work.focus, doubt)
     if slots is None:
@@ -203,14 +201,17 @@ def _falling(work: Work, file: BatchFile, doubt: Doubt) -> Mapping[str, Any] | N
     return next((slots for label, slots in doubt.options if label.endswith(usual)), None)
 
 
-def _nearest(doubt: Doubt, end: datetime) -> Mapping[str, Any] | None:
-    """The option within a few hours of what is planned, if the other one is much farther off."""
-    away = sorted(
-        (abs(datetime.fromisoformat(slots[doubt.slot]) - end), i) for i, (_, slots) in enumerate(doubt.options)
-    )
-    if len(away) < 2 or away[0][0] > timedelta(hours=5) or away[1][0] < 2 * away[0][0] + timedelta(hours=2):
-        return None
-    return doubt.options[away[0][1]][1]
+def _soonest(work: Work, file: BatchFile, doubt: Doubt) -> Mapping[str, Any] | None:
+    """The hour that a question means: the first one from when the stage is planned to end.
+
+    Nothing is stored of a question, and the answer says which hour it took.
+    """
+    plan = work.plan(file)
+    row = plan.stage(plan.now.stage)
+    end = row.end - timedelta(hours=1) if row is not None and not row.done else work.now
+    moments = sorted((datetime.fromisoformat(slots[doubt.slot]), i) for i, (_, slots) in enumerate(doubt.options))
+    ahead = [i for at, i in moments if at >= max(end, work.now)] or [i for at, i in moments if at >= work.now]
+    return doubt.options[ahead[0]][1] if ahead else None
 
 
 def _named(work: Work, heard: Heard) -> BatchFile | None:
