@@ -112,6 +112,11 @@ def free_strays(c: Connection, way: Way, worker: str, in_hand: Collection[str]) 
     ).rowcount
 
 
+def mend_turns(c: Connection, now: datetime) -> None:
+    """Give lanes that wait since a moment to come (by a clock that was set back since) their turn."""
+    c.execute(update(lanes).where(is_free, lanes.c.since > now).values(since=now))
+
+
 def drop_idle(c: Connection, chat: str) -> None:
     """Delete a chat's lanes in which nothing stands: for chats of which nothing is kept."""
     c.execute(delete(lanes).where(lanes.c.chat == chat, ~lanes.c.waiting, lanes.c.worker.is_(None)))

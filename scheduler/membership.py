@@ -6,12 +6,13 @@ stood under it; the late worker's own commits then fail, for they check that the
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from sqlalchemy import BigInteger, ColumnElement, Connection, delete, func, insert, literal, select, update
 
 from scheduler.dialects import server_now
+from scheduler.lanes import mend_turns
 from scheduler.tables import lanes, reminders, workers
 
 
@@ -26,14 +27,15 @@ def beat(c: Connection, worker: str, lease: timedelta) -> bool:
     return c.execute(renewed).rowcount == 1
 
 
-def tend(c: Connection, worker: str, name: str, lease: timedelta) -> int:
+def tend(c: Connection, worker: str, name: str, lease: timedelta, now: datetime) -> int:
     """Renew a worker's lease, or enter it anew, and free what dead ones held.
 
-    Returns how many workers there are.
+    Returns how many workers there are. ``now`` is by the worker's clock, which may have been set.
     """
     if not beat(c, worker, lease):
         join(c, worker, name, lease)
     bury(c)
+    mend_turns(c, now)
     return count(c)
 
 

@@ -284,7 +284,7 @@ class Store:
 
     async def beat(self) -> int:
         """Renew the lease and free what dead workers held. Returns how many workers there are."""
-        return await self._db.write(membership.tend, self.worker, self._name, self.lease)
+        return await self._db.write(membership.tend, self.worker, self._name, self.lease, self._clock.now())
 
     async def free_strays(self, way: Literal["in", "out", "due"], in_hand: Collection[Any]) -> None:
         """Free what this worker holds without having it in hand, after a claim whose reply was lost."""

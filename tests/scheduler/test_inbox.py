@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from sqlalchemy import select
+
 from scheduler.arrivals import Cursor
+from scheduler.clock import FakeClock
 from scheduler.inbox import DEATHS
 from scheduler.runner import Runner
 from scheduler.store import Store
+from scheduler.tables import lanes
 from scheduler.turn import Message, Outcome
 from scheduler.turns import FAILURES
 from tests.scheduler.parts import T0, Made, Noted, arrival, echo
@@ -92,6 +96,19 @@ async def test_a_wait_from_a_clock_set_back_since_holds_nothing_up(store):
     (item,) = await store.next_inbound(T0)
     await store.put_back(item, "trace", T0, T0 + timedelta(minutes=5))
     assert len(await store.next_inbound(T0 - timedelta(days=1))) == 1
+
+
+async def test_a_turn_from_a_clock_set_back_since_does_not_starve_a_chat(store, clock):
+    await store.take_in([arrival("early", "b")])
+    await clock.advance(timedelta(days=1))
+    await store.take_in([arrival("late", "a")])
+    yesterday = FakeClock(T0 - timedelta(hours=1))
+    store._clock = yesterday
+    await store.beat()
+    taken = await store.next_inbound(yesterday.now(), 9)
+    assert {w.inbound.chat for w in taken} == {"a", "b"}
+    rows = await store.look(lambda c: c.execute(select(lanes.c.since)).scalars().all())
+    assert set(rows) == {yesterday.now()}
 
 
 async def test_any_text_can_be_kept(desk):

@@ -159,6 +159,17 @@ async def test_a_reminder_that_breaks_its_handler_is_set_aside_and_said_so(desk)
     assert [a.what for a in await at.store.aside()] == ["reminder"]
 
 
+async def test_a_clock_set_back_while_a_reminder_is_in_hand_loses_nothing(desk):
+    at = desk(Made(opening(ring("pull", T0 + HOUR))))
+    await at.store.take_in([arrival("u1")])
+    await at.runner.settle()
+    (item,) = await at.store.claim_due(T0 + HOUR)
+    await at.runner.turns.ring(item)  # the clock stands at T0 again
+    assert at.out.texts == ["opened 1"]
+    await at.runner.advance_to(T0 + 2 * HOUR)
+    assert at.out.texts == ["opened 1", "ring pull"]
+
+
 async def test_a_clock_set_back_rings_nothing_twice(desk, store):
     at = desk(Made(opening(ring("pull", T0 + HOUR))))
     await at.store.take_in([arrival("u1")])
