@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from planner.cooling import time_to
 from planner.cooling_rule import cooling_rule
-from planner.drying import Air, Pellicle, pellicle_time
+from planner.drying import Pellicle, pellicle_time
 from planner.hold import Mark
 from planner.making import Making
 from planner.piece import Piece
@@ -16,6 +16,7 @@ from planner.smoking import Chamber, Cook, cook, time_to_core, time_to_hold_end,
 from planner.sources import rules
 from planner.spread import Spread
 from planner.thawing import thaw_time
+from planner.weather import Weather
 
 #: A stage that the sums give no end to is laid out this long, and the plan says so.
 NO_END_H = 12.0
@@ -52,9 +53,13 @@ class Lengths:
     never_hot: tuple[str, ...]
 
 
-def lengths(making: Making, wps_pct: float, aim: Mark) -> Lengths:
-    """Hours of the stages of this batch; ``wps_pct`` is the water-phase salt at the end of the soak."""
-    dried = pellicle(making.thickest, making.air, round(wps_pct, 1))
+def lengths(making: Making, wps_pct: float, aim: Mark, air: Weather | None = None) -> Lengths:
+    """Hours of the stages of this batch.
+
+    ``wps_pct`` is the water-phase salt at the end of the soak, ``air`` the weather over the racks
+    where it changed.
+    """
+    dried = pellicle(making.thickest, air or ((LONGEST_DRY_H, making.air),), round(wps_pct, 1))
     smoke = {lot.name: _smoke(making, lot.name, wps_pct, aim) for lot in making.lots}
     cool = {lot.name: _cool(making, lot.name, aim.core_c) for lot in making.lots}
     handling = rules("usual")["handling_min"]
@@ -77,7 +82,7 @@ def lengths(making: Making, wps_pct: float, aim: Mark) -> Lengths:
 
 
 @lru_cache(maxsize=256)
-def pellicle(piece: Piece, air: Air, wps_pct: float) -> Pellicle:
+def pellicle(piece: Piece, air: Weather, wps_pct: float) -> Pellicle:
     """:func:`planner.drying.pellicle_time`, remembered for a plan that is computed again and again."""
     return pellicle_time(piece, air, wps_pct)
 

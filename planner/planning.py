@@ -23,6 +23,7 @@ from planner.spread import Spread
 from planner.stages import Stage
 from planner.verdict import Eta
 from planner.warmth import exposure_now
+from planner.weather import weather, weighed
 
 #: In the cold and uncovered this long before packing where nothing presses: common practice.
 _USUAL_CHILL = timedelta(hours=6)
@@ -39,7 +40,7 @@ def plan_batch(batch: Batch, habits: Habits, now: datetime) -> Plan:
     aims = marks(making.work_to_c)
     standing = where(batch, making.route)
     # What goes by drying and smoking hangs little on the salt, the salt wanted at the pull much on it.
-    length = lengths(making, making.taste_wps, aims[1])
+    length = lengths(making, making.taste_wps, aims[1], weather(batch, making))
     salt = salting(batch, making, habits, now, length.loss_pct.mid)
     layout = _layout(batch, making, salt, length, habits, now)
     salt = salt.pulled_after(
@@ -201,7 +202,12 @@ class _Rows:
         if touches and touches[-1].slots["surface"] in ("tacky", "dry"):
             at = touches[-1].at
             return StagePlan(Stage.DRY, None, row.start, max(at, self.now), at, self.now, begun=True)
-        return row
+        told = weighed(self.batch, self.making, self.making.taste_wps) if row.begun and not row.done else None
+        if told is None:
+            return row
+        at, left = told
+        end, early, late = (max(at + timedelta(hours=h), self.now) for h in (left.mid, left.low, min(left.high, 36.0)))
+        return StagePlan(Stage.DRY, None, row.start, end, early, late, begun=True)
 
     def _smoke(self, lot: str, dried: StagePlan) -> StagePlan:
         name = None if lot == WHOLE else lot
