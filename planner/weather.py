@@ -41,13 +41,18 @@ def weather(batch: Batch, making: Making) -> Weather:
 def _before(batch: Batch, making: Making, start: datetime) -> Air:
     """The air at the start of drying: as read before it, else as it is first read or told."""
     air = making.air
-    for key in ("air_c", "rh_pct"):
-        read = batch.values(key)
-        before = [r for r in read if r.at <= start]
-        chosen = before[-1] if before else (read[0] if read else None)
-        if chosen is not None:
-            air = replace(air, **{key: float(chosen.slots[key])})
-    return air
+    return replace(
+        air,
+        air_c=_first(batch, "air_c", start, air.air_c),
+        rh_pct=_first(batch, "rh_pct", start, air.rh_pct),
+    )
+
+
+def _first(batch: Batch, key: str, start: datetime, usual: float) -> float:
+    read = batch.values(key)
+    before = [r for r in read if r.at <= start]
+    chosen = before[-1] if before else (read[0] if read else None)
+    return usual if chosen is None else float(chosen.slots[key])
 
 
 def weighed(batch: Batch, making: Making, wps_pct: float) -> tuple[datetime, Spread] | None:
