@@ -5,25 +5,32 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.air import KELVIN
 from planner.piece import Piece
 from planner.properties import Thermal, thermal
 from planner.ranges import require_between
-from planner.slab import WATER_CP, Slab
+from planner.slab import GAS_CONSTANT, WATER_CP, Slab
+from planner.sources import rules
 
 Floats = NDArray[np.float64]
 
-#: How the heat through the edges of a narrow piece adds to that through its faces: 1 where the air
-#: limits it (area by volume), 2 where the flesh does (lowest mode of a rectangle). Ours.
-EDGE_POWER = 1.5
+#: Share of W^2 / alpha after which the middle feels the edges, W half the width: fitted to
+#: two-dimensional runs of pieces 50 to 140 mm wide. Ours.
+EDGE_TIME_SHARE = 0.4
 
 
 def depth_m(piece: Piece) -> float:
-    """Depth from the open face to the mid-plane, or to the skin; shorter where edges help [m]."""
-    depth = piece.thickness_mm * 1e-3 / piece.open_faces
+    """Depth from the open face to the mid-plane, or to the skin [m]."""
+    return piece.thickness_mm * 1e-3 / piece.open_faces
+
+
+def edges(piece: Piece, alpha: float) -> tuple[float, float]:
+    """Heat through the edges against that through the faces, per volume, and when it is felt [s]."""
     if piece.width_mm is None:
-        return depth
-    half_width = max(0.5 * piece.width_mm * 1e-3, depth)
-    return float((depth**-EDGE_POWER + half_width**-EDGE_POWER) ** (-1.0 / EDGE_POWER))
+        return 0.0, 1.0
+    half_width = 0.5e-3 * max(piece.width_mm, piece.thickness_mm)
+    faced = piece.thickness_mm * 0.5e-3
+    return faced / half_width, EDGE_TIME_SHARE * half_width**2 / alpha
 
 
 def open_area_m2_kg(piece: Piece, at_c: float = 10.0) -> float:
@@ -49,7 +56,7 @@ def slab_of(
     ``at_c`` is the temperature at which properties are taken, ``wps_pct`` (0..26.4) the water-phase
     salt, ``diffusivity`` of water at 25 degC [m2/s], ``thickness`` a factor; arrays are runs.
     ``flesh`` overrides Choi and Okos. ``dried_kg_m2`` of water has left each open face over some
-    hours of drying, from a layer whose thickness keeps its surface just moist.
+    hours of drying.
     """
     require_between("wps_pct", wps_pct, 0.0, 26.4, "%")
     mix = piece.composition
@@ -58,6 +65,7 @@ def slab_of(
     depth = depth_m(piece) * np.atleast_1d(np.asarray(thickness, dtype=float))
     mass = flesh.rho * depth
     water0 = mix.water / solids
+    share, felt_s = edges(piece, flesh.alpha)
     dried = np.atleast_1d(np.asarray(dried_kg_m2, dtype=float))
     return Slab(
         depth_m=depth,
@@ -69,12 +77,18 @@ def slab_of(
         start_c=np.atleast_1d(np.asarray(start_c, dtype=float)),
         diffusivity=np.atleast_1d(np.asarray(diffusivity, dtype=float)),
         dried_kg_m2=dried,
-        dried_depth=_dried_share(dried / (mass * solids * water0)),
+        dried_depth=_dried_share(dried, depth),
+        edge_share=np.array([share]),
+        edge_s=np.array([felt_s]),
         skin=piece.open_faces == 1,
     )
 
 
-def _dried_share(taken: Floats) -> Floats:
-    """Square root of the Fourier number at which a steady flux that took the share ``taken`` of the
-    water leaves a quarter of it at the face: 1.128 taken / share = 0.75 (semi-infinite solid)."""
-    return np.asarray(np.maximum(0.02, 2.0 / np.sqrt(np.pi) * taken / 0.75))
+def _dried_share(dried: Floats, depth: Floats) -> Floats:
+    """Share of the depth that water came from while drying took ``dried`` kg/m2 at a usual rate."""
+    data = rules("heat")
+    water, usual = data["water_diffusivity"], data["usual_drying"]
+    warm = 1.0 / (water["at_c"] + KELVIN) - 1.0 / (usual["surface_c"] + KELVIN)
+    diffusivity = water["value"] * np.exp(water["activation_kj_mol"] * 1e3 / GAS_CONSTANT * warm)
+    seconds = np.maximum(dried, 1e-3) / (usual["rate_kg_m2h"] / 3600.0)
+    return np.asarray(np.sqrt(diffusivity * seconds) / depth)

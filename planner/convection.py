@@ -71,9 +71,7 @@ def natural_plate(difference_k: ArrayLike, air_c: ArrayLike, length_m: float = P
     """
     t = np.asarray(air_c, dtype=float)
     kinematic = viscosity_pa_s(t) / density_kg_m3(t)
-    rayleigh = (
-        _GRAVITY * np.abs(difference_k) * length_m**3 * _PRANDTL / ((t + KELVIN) * kinematic * kinematic)
-    )
+    rayleigh = _GRAVITY * np.abs(difference_k) * length_m**3 * _PRANDTL / ((t + KELVIN) * kinematic * kinematic)
     return np.asarray(0.405 * rayleigh**0.25 * conductivity_w_mk(t) / length_m)
 
 

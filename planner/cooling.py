@@ -82,9 +82,7 @@ def curve(piece: Piece, from_c: float, air_c: float, moving_air: bool = False, b
     return Curve(times / 3600.0, course.core_c, course.lost_kg_m2)
 
 
-def _still_or_moving(
-    air_c: float, moving_air: bool, bare: bool, deviates: Floats, count: int
-) -> Surroundings:
+def _still_or_moving(air_c: float, moving_air: bool, bare: bool, deviates: Floats, count: int) -> Surroundings:
     data = rules("heat")
     cooling = data["cooling"]
     rh_pct = cooling["fridge_rh_pct" if air_c < _FRIDGE_BELOW_C else "room_rh_pct"]

@@ -184,9 +184,7 @@ def _amounts(weather: Sequence[tuple[float, Air]]) -> tuple[Floats, Floats]:
 
 
 @lru_cache(maxsize=64)
-def _evaporation(
-    piece: Piece, weather: tuple[tuple[float, Air], ...], wps_pct: float, start_c: float
-) -> _Drying:
+def _evaporation(piece: Piece, weather: tuple[tuple[float, Air], ...], wps_pct: float, start_c: float) -> _Drying:
     require_between("start_c", start_c, -2.0, 40.0, "degC")
     data = rules("heat")
     times = time_steps(LONGEST_H * 3600.0, longest_s=5400.0, first_s=300.0, growth=1.5)

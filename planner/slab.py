@@ -3,7 +3,8 @@
 Inside, heat and water diffuse (cosine modes, :mod:`planner.modes`); at the open face convection,
 radiation and evaporation balance, solved by Newton's method at every step. Heat content, thickness
 and conduction follow the water that has left. Water diffuses with the coefficient at the surface's
-temperature, which is where its gradient is. Salt stays with the solids.
+temperature, which is where its gradient is, over the first thickness, which is how published
+coefficients were fitted. Salt stays with the solids.
 """
 
 from __future__ import annotations
@@ -24,9 +25,10 @@ STEFAN_BOLTZMANN = 5.670e-8
 GAS_CONSTANT = 8.314
 WATER_CP = 4180.0
 _WATER_RHO = 990.0
-_WATER_K = 0.63
+_WATER_CONDUCTS = 1.25  # times as well as the flesh it leaves
 _VAPOUR_GAS_CONSTANT = 461.5
 _NEWTON_STEPS = 8
+_LONGEST_MOVE_K = 25.0
 _NEWTON_TOLERANCE_K = 2e-3  # of the last move; the error left is its square
 
 
@@ -38,7 +40,9 @@ class Slab:
     skin takes heat and gives no water). ``solid_kg_m2`` is fat-free solids, ``rest_j_m2k`` the heat
     capacity of all but the water, ``water0`` and ``salt`` kg per kg of fat-free solids,
     ``diffusivity`` of water at 25 degC [m2/s]. ``dried_kg_m2`` of water has left already, evenly over a
-    time that let it come from a share ``dried_depth`` of the depth (0.01..1).
+    time that let it come from a share ``dried_depth`` of the depth (0.01..1). Where the piece is narrow,
+    its middle gets ``edge_share`` as much heat again through the edges, once that has come through,
+    in about ``edge_s`` [s].
     """
 
     depth_m: Floats
@@ -51,6 +55,8 @@ class Slab:
     diffusivity: Floats
     dried_kg_m2: Floats = field(default_factory=lambda: np.zeros(1))
     dried_depth: Floats = field(default_factory=lambda: np.full(1, 0.2))
+    edge_share: Floats = field(default_factory=lambda: np.zeros(1))
+    edge_s: Floats = field(default_factory=lambda: np.ones(1))
     skin: bool = False
 
     def over(self, runs: int) -> Slab:
@@ -145,7 +151,7 @@ class _March:
         self.lost_rate = np.zeros(runs)
         self.heat_in = np.zeros(runs)
         self.stored = np.zeros(runs)
-        self.last_step = 0.0
+        self.last_step = self.seconds = 0.0
         self.activity0, _ = at_surface(np.maximum(self.slab.water0, 1e-6), self.slab.salt)
         energy = rules("heat")["water_diffusivity"]
         self.activation_k = energy["activation_kj_mol"] * 1e3 / GAS_CONSTANT
@@ -201,21 +207,25 @@ class _March:
         by_t, by_x = self.h_m * activity * density_slope, self.h_m * density * activity_slope
         return net, evaporating, dry_slope, by_t, by_x
 
-    def _geometry(self, lost: Floats) -> tuple[Floats, Floats, Floats]:
-        """Depth, conductance k/L and heat content per m2 when ``lost`` kg/m2 of water have left."""
+    def _geometry(self, lost: Floats) -> tuple[Floats, Floats]:
+        """Conductance k/L and heat content per m2 when ``lost`` kg/m2 of water have left."""
         held = self.slab.water0 * self.slab.solid_kg_m2
         lost = np.minimum(lost + self.slab.dried_kg_m2, 0.97 * held)  # an always-wet run has no end
         gone = lost / _WATER_RHO
         depth = self.slab.depth_m - gone
-        conductivity = (self.slab.conductivity * self.slab.depth_m - _WATER_K * gone) / depth
-        return depth, conductivity / depth, self.slab.rest_j_m2k + WATER_CP * (held - lost)
+        share = gone / self.slab.depth_m
+        conductivity = self.slab.conductivity * (1.0 - _WATER_CONDUCTS * share) / (1.0 - share)
+        content = self.slab.rest_j_m2k + WATER_CP * (held - lost)
+        edges = self.slab.edge_share * -np.expm1(-self.seconds / self.slab.edge_s)
+        return conductivity / depth, content / (1.0 + edges)
 
     def step(self, n: int, dt: float) -> None:
         """Advance all runs by ``dt`` to the ``n``-th time."""
         ahead = dt / self.last_step if self.last_step else 0.0
+        self.seconds += 0.5 * dt
         self.guess = self.surface + ahead * (self.surface - self.surface_before)
         middle = 0.5 * (self.surface + self.guess)
-        depth, conductance, content = self._geometry(self.lost + 0.5 * dt * self.evaporating)
+        conductance, content = self._geometry(self.lost + 0.5 * dt * self.evaporating)
         old = (self.net, self.evaporating, self.back)
         self._set_air(n)
 
@@ -234,7 +244,7 @@ class _March:
         else:
             front_c, front_g = c1, g1
 
-        y_left, y_old, y_new, c_y, g_y = self._water_terms(dt, middle, depth)
+        y_left, y_old, y_new, c_y, g_y = self._water_terms(dt, middle)
         self._balance(front_c, front_g, c_y, g_y)
         if self.slab.skin:
             self.back = share * (self.air_c - c2 - g12 * self.net)
@@ -246,9 +256,10 @@ class _March:
         self.stored = self.stored + content * (self.a[:, 0] - self.record[-1][5])
         self.resistance = 1.0 / conductance
         self.last_step = dt
+        self.seconds += 0.5 * dt
         self._note()
 
-    def _water_terms(self, dt: float, middle: Floats, depth: Floats) -> tuple[Floats, ...]:
+    def _water_terms(self, dt: float, middle: Floats) -> tuple[Floats, ...]:
         """Mode factors of the water, and the surface water as c - g N."""
         if self.around.wet or not self.around.evaporates:
             unit = np.zeros_like(self.b)
@@ -256,7 +267,7 @@ class _March:
             zero = np.zeros_like(self.dry_face)
             return np.ones_like(self.b), 0.5 * unit, 0.5 * unit, self.slab.water0, zero
         warm = 1.0 / self.reference_k - 1.0 / (middle + air.KELVIN)
-        rate = self.slab.diffusivity * np.exp(self.activation_k * warm) / (depth * depth)
+        rate = self.slab.diffusivity * np.exp(self.activation_k * warm) / self.slab.depth_m**2
         left, w_old, w_new = step_weights(np.outer(dt * rate, self.water.decay))
         unit = self.water.forcing * (dt / self.slab.solid_kg_m2)[:, None]
         y_old, y_new = unit * w_old, unit * w_new
@@ -276,7 +287,7 @@ class _March:
             j21, j22 = g_y * by_t, 1.0 + g_y * by_x
             det = j11 * j22 - j12 * j21
             move = (f1 * j22 - f2 * j12) / det
-            surface = surface - move
+            surface = surface - np.minimum(np.maximum(move, -_LONGEST_MOVE_K), _LONGEST_MOVE_K)
             water = np.maximum(water - (f2 * j11 - f1 * j21) / det, 0.3 * water)
             if np.abs(move).max() < _NEWTON_TOLERANCE_K:
                 break

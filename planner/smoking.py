@@ -11,10 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner import air
-from planner.body import slab_of
+from planner.body import open_area_m2_kg, slab_of
 from planner.convection import forced, natural_plate
 from planner.piece import Piece
-from planner.properties import thermal
 from planner.ranges import require_between
 from planner.slab import Course, Surroundings, solve, time_steps
 from planner.sources import rules
@@ -132,8 +131,8 @@ def cook(
     vapour = chamber_humidity(humidity, water_pan) * known["humidity"]
     around = surroundings(chamber_c, vapour, known["transfer"], air.pressure_pa(altitude_m), bound)
     course = solve(slab, times, around, heat_modes=8, water_modes=24)
-    mass = thermal(piece.composition, round(middle_c)).rho * slab.depth_m
-    return Cook(times, course.core_c, course.surface_c, 100.0 * course.lost_kg_m2 / mass, course)
+    loss_pct = 100.0 * course.lost_kg_m2 * open_area_m2_kg(piece) / known["thickness"]
+    return Cook(times, course.core_c, course.surface_c, loss_pct, course)
 
 
 def chamber_humidity(humidity: float | None, water_pan: bool) -> float:

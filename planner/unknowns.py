@@ -43,7 +43,7 @@ def usual() -> Prior:
     """Belief about a rig that nothing is known of; spreads from ``data/heat.toml``."""
     smoker, water = rules("heat")["smoker"], rules("heat")["water_diffusivity"]
     return Prior(
-        mean=(math.log(smoker["thickness_factor"]), 0.0, 0.0, 0.0, 0.0),
+        mean=(0.0, 0.0, 0.0, 0.0, 0.0),
         sd=(
             math.log(smoker["thickness_sd_factor"]),
             math.log(smoker["transfer_sd_factor"]),
@@ -54,18 +54,25 @@ def usual() -> Prior:
     )
 
 
-@lru_cache(maxsize=64)
-def spanning(count: int, dims: int) -> Floats:
-    """``count`` points that fill ``dims`` standard normals evenly, the same every time.
+def fill(count: int, dims: int, seed: int = 0) -> Floats:
+    """``count`` points that fill the unit cube of ``dims`` evenly; another ``seed`` shifts them.
 
-    Additive recurrence on the generalised golden ratio (M. Roberts, 2018).
+    Additive recurrence on the generalised golden ratio (M. Roberts, 2018), shifted after Cranley
+    and Patterson (1976).
     """
     root = 2.0
     for _ in range(40):
         root = (1.0 + root) ** (1.0 / (dims + 1))
     steps = root ** -np.arange(1, dims + 1)
-    points = (0.5 + np.outer(np.arange(1, count + 1), steps)) % 1.0
-    normal = ndtri(np.clip(points, 1e-6, 1.0 - 1e-6))
+    shift = np.random.default_rng(seed).random(dims) if seed else 0.5
+    points = (shift + np.outer(np.arange(1, count + 1), steps)) % 1.0
+    return np.clip(points, 1e-6, 1.0 - 1e-6)
+
+
+@lru_cache(maxsize=64)
+def spanning(count: int, dims: int) -> Floats:
+    """``count`` points that fill ``dims`` standard normals evenly, the same every time."""
+    normal = ndtri(fill(count, dims))
     normal = (normal - normal.mean(axis=0)) / normal.std(axis=0)
     normal.setflags(write=False)
     return np.asarray(normal)

@@ -72,16 +72,15 @@ class FiniteVolumes:
         water = s["solid_kg_m2"] * float(x @ self.width)
         gone = (s["water0"] * s["solid_kg_m2"] - water) / 990.0
         depth = s["depth_m"] - gone
-        k_by_depth = (s["conductivity"] * s["depth_m"] - 0.63 * gone) / depth**2
+        dried = (1 - 1.25 * gone / s["depth_m"]) / (1 - gone / s["depth_m"])
+        k_by_depth = s["conductivity"] * dried / depth
         content = s["rest_j_m2k"] + 4180.0 * water
         # The face first with the last diffusivity, then once more with its own temperature's.
         for _ in range(3):
             warm = 1 / 298.15 - 1 / (self.guess[0] + 273.15)
             d = s["diffusivity"] * np.exp(30e3 / 8.314 * warm)
-            mass = s["solid_kg_m2"] * d / depth**2
-            _, _, heat, out = self.surface(
-                t[0], x[0], k_by_depth / (0.5 * self.width[0]), mass / (0.5 * self.width[0])
-            )
+            mass = s["solid_kg_m2"] * d / s["depth_m"] ** 2
+            _, _, heat, out = self.surface(t[0], x[0], k_by_depth / (0.5 * self.width[0]), mass / (0.5 * self.width[0]))
         heat_flow = np.r_[heat, -k_by_depth * np.diff(t) / self.gap, 0.0]
         water_flow = np.r_[-out, -mass * np.diff(x) / self.gap, 0.0]
         rate_t = -np.diff(heat_flow) / (self.width * content)

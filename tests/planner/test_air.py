@@ -27,9 +27,7 @@ def test_humidity_and_wet_bulb_agree_with_coolprop(air_c: float, rh: float) -> N
 @pytest.mark.parametrize("surface_c", [0.5, 10.0, 25.0, 40.0, 60.0, 75.0, 95.0, 110.0])
 def test_saturation_and_latent_heat_agree_with_coolprop(surface_c: float) -> None:
     kelvin = surface_c + 273.15
-    assert float(air.saturation_pa(surface_c)) == pytest.approx(
-        PropsSI("P", "T", kelvin, "Q", 0, "Water"), rel=1e-3
-    )
+    assert float(air.saturation_pa(surface_c)) == pytest.approx(PropsSI("P", "T", kelvin, "Q", 0, "Water"), rel=1e-3)
     gas, liquid = (PropsSI("H", "T", kelvin, "Q", q, "Water") for q in (1, 0))
     assert float(air.latent_heat(surface_c)) == pytest.approx(gas - liquid, rel=4e-3)
 

@@ -41,18 +41,14 @@ def test_a_cool_day_with_a_fan_takes_five_to_six_hours(day: Air) -> None:
     assert 5.0 <= hours.mid <= 6.0
 
 
-@pytest.mark.parametrize(
-    ("air_c", "rh", "wind", "hours"), [(4, 65, 0.5, 7.2), (15, 60, 1, 2.2), (20, 50, 2, 0.9)]
-)
+@pytest.mark.parametrize(("air_c", "rh", "wind", "hours"), [(4, 65, 0.5, 7.2), (15, 60, 1, 2.2), (20, 50, 2, 0.9)])
 def test_cooper_and_linton_as_quoted(air_c: float, rh: float, wind: float, hours: float) -> None:
     """Bull. Jap. Soc. Sci. Fish. 11(4); printed to one decimal."""
     assert cooper_linton_h(air_c, rh, wind) == pytest.approx(hours, abs=0.05)
 
 
 @pytest.mark.parametrize(("air_c", "rh", "wind"), [(4, 65, 0.5), (15, 60, 1.0), (20, 50, 2.0), (10, 65, 1.5)])
-def test_the_published_rule_is_sooner_but_within_a_factor_of_three(
-    air_c: float, rh: float, wind: float
-) -> None:
+def test_the_published_rule_is_sooner_but_within_a_factor_of_three(air_c: float, rh: float, wind: float) -> None:
     # The disagreement that the module names: haddock in a kiln is sooner than the trade's thick fillets.
     hours = pellicle_time(FILLET, Air(air_c, rh, wind)).hours
     assert hours is not None
@@ -101,9 +97,7 @@ def test_air_that_changes_lies_between_its_parts() -> None:
 
 
 @settings(max_examples=15, deadline=None)
-@given(
-    air_c=st.floats(5.0, 28.0), rh=st.floats(30.0, 80.0), wind=st.floats(0.2, 3.0), mm=st.floats(12.0, 50.0)
-)
+@given(air_c=st.floats(5.0, 28.0), rh=st.floats(30.0, 80.0), wind=st.floats(0.2, 3.0), mm=st.floats(12.0, 50.0))
 def test_damper_stiller_and_colder_are_slower(air_c: float, rh: float, wind: float, mm: float) -> None:
     piece = Piece(SALMON, mm, 2)
 

@@ -41,9 +41,7 @@ def wet_fillet() -> tuple[float, float]:
         wet=True,
     )
     # A salt that makes the activity 0.97 in plenty of water.
-    slab = replace(
-        bare_slab(0.0125, 0.49, 1.4e-7, 15.0), water0=one(1e3), solid_kg_m2=one(1e-2), salt=one(53.6)
-    )
+    slab = replace(bare_slab(0.0125, 0.49, 1.4e-7, 15.0), water0=one(1e3), solid_kg_m2=one(1e-2), salt=one(53.6))
     course = solve(slab, times, around, 8, 1)
     rate = np.diff(course.lost_kg_m2[-2:, 0])[0] / np.diff(times[-2:])[0] * 3600.0
     return float(course.surface_c[-1, 0]), float(rate)

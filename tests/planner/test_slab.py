@@ -44,9 +44,7 @@ def at_hours(times, values):
     return np.interp(HOURS * 3600.0, times, values)
 
 
-@pytest.mark.parametrize(
-    ("depth_mm", "h", "alpha"), [(12.5, 15.0, 1.4e-7), (30.0, 40.0, 1.3e-7), (6, 5.0, 1.4e-7)]
-)
+@pytest.mark.parametrize(("depth_mm", "h", "alpha"), [(12.5, 15.0, 1.4e-7), (30.0, 40.0, 1.3e-7), (6, 5.0, 1.4e-7)])
 def test_dry_slab_is_the_exact_series(depth_mm: float, h: float, alpha: float) -> None:
     depth, k = depth_mm * 1e-3, 0.49
     times = time_steps(3 * 3600.0, longest_s=60.0)
@@ -82,10 +80,7 @@ def test_more_modes_converge() -> None:
     times = time_steps(4 * 3600.0, longest_s=60.0)
     around = smoker(len(times))
     full = solve(salmon(), times, around, 24, 128).core_c
-    errors = [
-        np.abs(solve(salmon(), times, around, h, w).core_c - full).max()
-        for h, w in ((4, 8), (8, 24), (12, 48))
-    ]
+    errors = [np.abs(solve(salmon(), times, around, h, w).core_c - full).max() for h, w in ((4, 8), (8, 24), (12, 48))]
     assert errors[0] > errors[1] > errors[2]
     assert errors[1] < 0.15  # what planning uses, against a spread of tens of kelvin
 
@@ -189,9 +184,7 @@ def test_step_weights_are_the_integrals(z: float) -> None:
 @pytest.mark.parametrize("place", [0.0, 0.25, 0.5, 1.0])
 def test_the_rest_of_the_series_in_closed_form(place: float) -> None:
     m = np.arange(12, 400_000)
-    assert Basis(12).rest(place) == pytest.approx(
-        np.sum(2 * np.cos(m * np.pi * place) / (m * np.pi) ** 2), abs=1e-6
-    )
+    assert Basis(12).rest(place) == pytest.approx(np.sum(2 * np.cos(m * np.pi * place) / (m * np.pi) ** 2), abs=1e-6)
 
 
 def test_pressure_at_altitude_dries_faster() -> None:

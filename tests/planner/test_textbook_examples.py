@@ -131,9 +131,7 @@ ANSWERS: dict[str, Callable[[], float]] = {
     "wood_9_9_1": lambda: diffusion_time_h((0.09 - 0.04) / (0.29 - 0.04)),
     "treybal_7_9": lambda: psychrolib.GetHumRatioFromTWetBulb(65.0, 35.0, 101325.0),
     "treybal_7_6_rh": lambda: 100 * psychrolib.GetRelHumFromHumRatio(55.0, 0.030, 101325.0),
-    "treybal_7_6_dew": lambda: air.dew_point_c(
-        55.0, 100 * psychrolib.GetRelHumFromHumRatio(55.0, 0.030, 101325.0)
-    ),
+    "treybal_7_6_dew": lambda: air.dew_point_c(55.0, 100 * psychrolib.GetRelHumFromHumRatio(55.0, 0.030, 101325.0)),
     "treybal_12_4_h": lambda: float(convection.treybal_gap(3.0, 65.0, 0.1, 0.7)),
     "treybal_12_4_rate": lambda: at_wet_bulb_kg_m2h(65.0, 0.01, 21.9),
     "can_14_12": lambda: evaporation_kg_m2h(30.0, air.humidity_ratio(30.0, 40.0), 10.0)[1],

@@ -46,9 +46,7 @@ def test_one_place_must_be_said() -> None:
         thaw_time(FILLET, fridge_c=3.0, water_c=8.0)
 
 
-@pytest.mark.parametrize(
-    "place", [{"fridge_c": 30.0}, {"water_c": 40.0}, {"fridge_c": 3.0, "frozen_c": 5.0}], ids=str
-)
+@pytest.mark.parametrize("place", [{"fridge_c": 30.0}, {"water_c": 40.0}, {"fridge_c": 3.0, "frozen_c": 5.0}], ids=str)
 def test_impossible_values_are_refused(place: dict[str, float]) -> None:
     with pytest.raises(OutOfRange):
         thaw_time(FILLET, **place)

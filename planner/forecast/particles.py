@@ -1,0 +1,157 @@
+"""Weighing a family of runs by readings: adaptive importance sampling.
+
+The unknowns are standard normal under the prior. A first pass runs the prior, tempers its weights
+until enough runs share them and fits a normal to them; the next pass runs that normal, and so on.
+The last pass carries its exact importance weights, prior times likelihood over proposal, so that
+no approximation of the passes before stays in the answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solve_triangular
+from scipy.special import ndtri
+
+from planner.unknowns import fill
+
+Floats = NDArray[np.float64]
+
+#: Share of the runs that must carry weight in a pass, and in the answer.
+PASS_SHARE = 0.4
+LAST_SHARE = 0.12
+#: Share of the runs kept from the prior, so that no place it allows is ever left out.
+_PRIOR_SHARE = 0.1
+_INFLATE = 1.15
+
+
+@dataclass(frozen=True)
+class Belief:
+    """A normal belief about the unknowns, in units of the prior's own deviations."""
+
+    mean: Floats
+    covariance: Floats
+
+    @classmethod
+    def prior(cls, dims: int) -> Belief:
+        """What is believed before any reading."""
+        return cls(np.zeros(dims), np.eye(dims))
+
+
+@dataclass(frozen=True)
+class Particles:
+    """Runs (runs, dims) and their weights, which sum to one."""
+
+    z: Floats
+    weights: Floats
+
+    @property
+    def effective(self) -> float:
+        """How many equal runs carry as much."""
+        return float(1.0 / np.sum(self.weights**2))
+
+    def belief(self) -> Belief:
+        """Normal with the same mean and spread."""
+        mean = self.weights @ self.z
+        apart = self.z - mean
+        return Belief(mean, (apart * self.weights[:, None]).T @ apart)
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """How far a run may be from what was read: noise in each reading, and an error that lasts.
+
+    The lasting part (what no run has: edges, doors, a wandering probe) has deviation ``drift_sd`` and
+    forgets itself over ``memory_s`` (Ornstein and Uhlenbeck), so readings soon after one another tell
+    little more than one, and what the runs miss now they will miss for a while.
+    """
+
+    noise_sd: float
+    drift_sd: float
+    memory_s: float
+
+    def _kernel(self, one: Floats, other: Floats) -> Floats:
+        apart = np.abs(one[:, None] - other[None, :])
+        return np.asarray(self.drift_sd**2 * np.exp(-apart / self.memory_s))
+
+    def _root(self, seconds: Floats) -> Floats:
+        noise = self.noise_sd**2 * np.eye(len(seconds))
+        return np.asarray(np.linalg.cholesky(self._kernel(seconds, seconds) + noise))
+
+    def log_likelihood(self, seconds: Floats, off: Floats) -> Floats:
+        """Per run, for readings less predictions ``off`` (readings, runs), up to a constant."""
+        if len(seconds) == 0:
+            return np.zeros(off.shape[1])
+        whitened = solve_triangular(self._root(seconds), off, lower=True)
+        return np.asarray(-0.5 * np.sum(whitened * whitened, axis=0))
+
+    def ahead(self, seconds: Floats, off: Floats, wanted: Floats) -> tuple[Floats, Floats]:
+        """The lasting error at ``wanted``: mean (wanted, runs) and deviation (wanted,)."""
+        if len(seconds) == 0:
+            return np.zeros((len(wanted), off.shape[1])), np.full(len(wanted), self.drift_sd)
+        root = self._root(seconds)
+        cross = solve_triangular(root, self._kernel(seconds, wanted), lower=True)
+        mean = cross.T @ solve_triangular(root, off, lower=True)
+        variance = self.drift_sd**2 - np.sum(cross * cross, axis=0)
+        return np.asarray(mean), np.sqrt(np.maximum(variance, 0.0))
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """Where the runs of a pass are drawn: mostly a normal, some from the prior."""
+
+    belief: Belief
+    from_prior: float = _PRIOR_SHARE
+
+    def draw(self, runs: int, seed: int) -> Floats:
+        """``runs`` evenly spread draws, the same for the same seed."""
+        dims = len(self.belief.mean)
+        normal = ndtri(fill(runs, dims, seed))
+        root = np.linalg.cholesky(self.belief.covariance + 1e-9 * np.eye(dims))
+        drawn = self.belief.mean + normal @ root.T
+        kept = round(runs * self.from_prior)
+        return np.vstack([normal[:kept], drawn[kept:]])
+
+    def log_density(self, z: Floats) -> Floats:
+        """Logarithm of the density drawn from, up to a constant that the prior's shares."""
+        dims = z.shape[1]
+        root = np.linalg.cholesky(self.belief.covariance + 1e-9 * np.eye(dims))
+        apart = np.linalg.solve(root, (z - self.belief.mean).T)
+        fitted = -0.5 * np.sum(apart * apart, axis=0) - np.log(np.diag(root)).sum()
+        if self.from_prior == 0.0:
+            return np.asarray(fitted)
+        prior = log_prior(z)
+        mixed = np.logaddexp(np.log1p(-self.from_prior) + fitted, np.log(self.from_prior) + prior)
+        return np.asarray(mixed)
+
+
+def log_prior_over(proposal: Proposal, z: Floats) -> Floats:
+    """Logarithm of prior over proposal: what a run drawn from ``proposal`` weighs before any reading."""
+    return np.asarray(log_prior(z) - proposal.log_density(z))
+
+
+def log_prior(z: Floats) -> Floats:
+    """Standard normal, up to its constant."""
+    return np.asarray(-0.5 * np.sum(z * z, axis=1))
+
+
+def weigh(z: Floats, log_weight: Floats, share: float) -> Particles:
+    """Normalised weights, flattened until ``share`` of the runs carry them."""
+    power = 1.0
+    for _ in range(40):
+        raw = np.exp(power * (log_weight - log_weight.max()))
+        weights = raw / raw.sum()
+        if 1.0 / np.sum(weights**2) >= share * len(z):
+            break
+        power *= 0.8
+    return Particles(z, weights)
+
+
+def next_proposal(particles: Particles, shrink: float = 0.05) -> Proposal:
+    """A normal about ``particles``, a little wider, a little toward the prior's."""
+    found = particles.belief()
+    dims = len(found.mean)
+    covariance = (1.0 - shrink) * found.covariance + shrink * np.eye(dims)
+    return Proposal(Belief(found.mean, _INFLATE * covariance))
