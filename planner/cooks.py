@@ -5,25 +5,24 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from datetime import datetime, timedelta
-
-import numpy as np
+from functools import lru_cache
 
 from planner.batch import Batch, Told
 from planner.cooling import curve
 from planner.cooling_rule import CoolState, cooling_status
-from planner.hold import Mark, hold_status
+from planner.forecast.core import CoreForecast, forecast_core
+from planner.hold import Hold, Mark, hold_status
 from planner.lethality import lethality
+from planner.limits import limit
 from planner.making import Making
+from planner.piece import Piece
 from planner.plan import LotCook, LotCooling
 from planner.readings import Reading
-from planner.smoking import Chamber, Cook, cook, hold_end_s
 from planner.spread import Spread
 from planner.stages import Stage
 from planner.unknowns import crossing_s, spread_of
 from planner.verdict import Eta
 
-_RUNS = 96
-_PROBE_SD_K = 2.0
 #: Readings of a running hold are asked for well inside the longest gap.
 _IN_HOLD = timedelta(minutes=25)
 _SOONEST = timedelta(minutes=10)
@@ -54,9 +53,9 @@ def lot_cook(
     floor_mark, aim_mark = marks
     floor_hold = hold_status(core, chamber, floor_mark, until)
     aim_hold = hold_status(core, chamber, aim_mark, until)
-    family = _family(making, lot, start, chamber, wps_pct)
-    weights, odd = _weights(family, start, core)
-    etas = _etas(family, weights, start, now, core, (floor_mark, aim_mark))
+    forecast = _forecast(making, lot, start, core, chamber, wps_pct, until, aim_mark)
+    etas = _etas(forecast, start, now, core, (floor_mark, aim_mark))
+    look = start + timedelta(seconds=forecast.look_s)
     return LotCook(
         lot=lot,
         floor_hold=floor_hold,
@@ -64,58 +63,87 @@ def lot_cook(
         floor=etas["floor"],
         aim=etas["aim"],
         hold_end=None if aim_hold.met else etas["hold_end"],
-        next_look=None if aim_hold.met else _look(core, floor_hold, aim_hold, etas, start, now),
+        next_look=None if aim_hold.met else _look(core, floor_hold, aim_hold, etas, start, look),
         stuck=bool(core) and not aim_hold.met and etas["hold_end"] is None,
-        odd=odd,
+        odd=forecast.odd,
         lethality=lethality(core, until),
     )
 
 
-def _family(
-    making: Making, lot: str, start: datetime, chamber: Sequence[Reading], wps_pct: float
-) -> Cook:
-    told = tuple(((r.at - start).total_seconds(), r.value_c) for r in sorted(chamber))
-    history = Chamber(told) if told else Chamber.steady(making.chamber_c)
-    return cook(
-        making.pieces[lot], history, start_c=min(making.air.air_c, 40.0), wps_pct=wps_pct, runs=_RUNS
+def _forecast(
+    making: Making,
+    lot: str,
+    start: datetime,
+    core: Sequence[Reading],
+    chamber: Sequence[Reading],
+    wps_pct: float,
+    until: datetime,
+    aim: Mark,
+) -> CoreForecast:
+    def seconds(readings: Sequence[Reading]) -> tuple[tuple[float, float], ...]:
+        return tuple(sorted(((r.at - start).total_seconds(), r.value_c) for r in readings))
+
+    # To the last reading and in steps of minutes from there: asked again, the answer is at hand.
+    last_s = max([0.0, *(s for s, _ in seconds([*core, *chamber]))])
+    now_s = last_s + (until - start - timedelta(seconds=last_s)) // _STEP * _STEP.total_seconds()
+    return _remembered(
+        making.pieces[lot],
+        seconds(core),
+        seconds(chamber),
+        max(now_s, 0.0),
+        min(max(round(making.air.air_c), -2), 40),
+        round(wps_pct, 1),
+        min(max(making.chamber_c, 30.0), 130.0),
+        aim.core_c,
+        aim.hold_min,
     )
 
 
-def _weights(family: Cook, start: datetime, core: Sequence[Reading]) -> tuple[np.ndarray, bool]:
-    misfit = np.zeros(family.core_c.shape[1])
-    last = misfit
-    for reading in core:
-        at = (reading.at - start).total_seconds()
-        expected = np.array([np.interp(at, family.time_s, run) for run in family.core_c.T])
-        last = ((expected - reading.value_c) / _PROBE_SD_K) ** 2
-        misfit = misfit + last
-    weights = np.exp(-0.5 * (misfit - misfit.min()))
-    odd = bool(len(core) > 1 and last.min() > 16.0)
-    return weights / weights.sum(), odd
+_STEP = timedelta(minutes=5)
+
+
+@lru_cache(maxsize=64)
+def _remembered(
+    piece: Piece,
+    core: tuple[tuple[float, float], ...],
+    chamber: tuple[tuple[float, float], ...],
+    now_s: float,
+    start_c: float,
+    wps_pct: float,
+    aim_chamber_c: float,
+    mark_c: float,
+    hold_min: float,
+) -> CoreForecast:
+    """:func:`planner.forecast.core.forecast_core`, remembered for a plan that is computed again and again."""
+    marks = {"floor": (FLOOR_C, 0.0), "aim": (mark_c, 0.0), "hold_end": (mark_c, hold_min)}
+    return forecast_core(
+        piece,
+        core,
+        chamber,
+        now_s=now_s,
+        start_c=start_c,
+        wps_pct=wps_pct,
+        aim_c=aim_chamber_c,
+        marks=marks,
+    )
+
+
+#: The floor as the forecast names it [degC]; the rule itself is in ``data/safety.toml``.
+FLOOR_C = limit("floor").c
 
 
 def _etas(
-    family: Cook,
-    weights: np.ndarray,
+    forecast: CoreForecast,
     start: datetime,
     now: datetime,
     core: Sequence[Reading],
     marks: tuple[Mark, Mark],
 ) -> dict[str, Eta | None]:
-    floor, aim = marks
-    seconds = {
-        "floor": crossing_s(family.time_s, family.core_c, floor.core_c),
-        "aim": crossing_s(family.time_s, family.core_c, aim.core_c),
-        "hold_end": hold_end_s(family.time_s, family.core_c, aim.core_c, aim.hold_min * 60.0),
-    }
     reached = max((r.value_c for r in core), default=-99.0)
-    etas: dict[str, Eta | None] = {
-        of: _eta(of, spread_of(s, weights), start, now) for of, s in seconds.items()
-    }
-    if floor.reached(reached):
-        etas["floor"] = None
-    if aim.reached(reached):
-        etas["aim"] = None
+    etas = {of: _eta(of, found.when, start, now) for of, found in forecast.marks.items()}
+    for of, mark in zip(("floor", "aim"), marks, strict=True):
+        if mark.reached(reached):
+            etas[of] = None
     return etas
 
 
@@ -129,23 +157,21 @@ def _eta(of: str, seconds: Spread | None, start: datetime, now: datetime) -> Eta
 
 def _look(
     core: Sequence[Reading],
-    floor_hold: object,
-    aim_hold: object,
+    floor_hold: Hold,
+    aim_hold: Hold,
     etas: dict[str, Eta | None],
     start: datetime,
-    now: datetime,
+    telling: datetime,
 ) -> datetime:
-    """Next reading: inside the gap of a running hold, else when the next mark is about due."""
-    since = getattr(aim_hold, "since", None) or getattr(floor_hold, "since", None)
+    """Next reading: inside the gap of a running hold, else when it tells most of the next mark."""
     last = core[-1].at if core else start
-    if since is not None:
-        due = getattr(aim_hold, "due_at", None) or last + _IN_HOLD
+    if aim_hold.since is not None or floor_hold.since is not None:
+        due = aim_hold.due_at or last + _IN_HOLD
         return max(min(due, last + _IN_HOLD), last + timedelta(minutes=1))
+    if core:
+        return min(max(telling, last + _SOONEST), last + _LATEST)
     eta = etas["floor"] or etas["aim"]
-    if eta is None:
-        return last + _LATEST
-    soon = last + _SOONEST
-    return min(max(eta.p10, soon), max(now, last) + _LATEST) if core else max(eta.p10, soon)
+    return max(eta.p10, start + _SOONEST) if eta else start + _LATEST
 
 
 def lot_cooling(batch: Batch, making: Making, lot: str, now: datetime) -> LotCooling | None:

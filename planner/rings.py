@@ -111,7 +111,8 @@ def _drying(plan: Plan) -> Iterator[Ring]:
     if dry is None or not dry.begun or dry.done:
         return
     if not _since(plan.batch.happenings, "rotated", dry.start):
-        yield Ring("turn", dry.start + (dry.end - dry.start) / 2, "turn", Stage.DRY)
+        half = dry.start + (dry.end - dry.start) / 2
+        yield Ring("turn", half, "turn", Stage.DRY, useful_until=max(dry.end, half))
     touches = plan.batch.values("surface", since=dry.start)
     if touches and touches[-1].slots["surface"] in ("tacky", "dry"):
         yield Ring("light", touches[-1].at + timedelta(minutes=15), "light", Stage.DRY)
@@ -119,7 +120,7 @@ def _drying(plan: Plan) -> Iterator[Ring]:
     # Left in the warm, the growth clock runs: this one is not held back.
     yield Ring(f"surface:{len(touches)}", surface_look(plan, dry), "surface", Stage.DRY, protects=True)
     if not touches:
-        yield Ring("heat", dry.end - _LIGHT_AHEAD, "heat", Stage.DRY)
+        yield Ring("heat", dry.end - _LIGHT_AHEAD, "heat", Stage.DRY, useful_until=dry.latest)
 
 
 def _smoking(plan: Plan) -> Iterator[Ring]:
@@ -147,7 +148,8 @@ def _recurring(
     tended = [h.at for h in plan.batch.happenings if h.slots["what"] in done_by and h.at >= start]
     rung = [r.at for r in plan.batch.rung if r.what == what and r.at >= start]
     last = max([start, *tended, *rung])
-    return Ring(f"{what}:{len(tended) + len(rung)}", last + every, what, Stage.SMOKE)
+    due = last + every
+    return Ring(f"{what}:{len(tended) + len(rung)}", due, what, Stage.SMOKE, useful_until=due + every)
 
 
 def _cooling(plan: Plan) -> Iterator[Ring]:

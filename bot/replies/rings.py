@@ -8,6 +8,8 @@ from typing import Any
 
 from bot import facts
 from bot.replies.part import Labelled, Part, pen_of
+from bot.say.answer import CALL
+from bot.say.format import join
 from bot.say.ring import ring_words
 from bot.work import Work
 from planner.entries import Kind
@@ -36,6 +38,10 @@ def ring_parts(work: Work, due: Due) -> list[Part]:
     again = sum(1 for r in plan.batch.rung if r.key == ring.key)
     name = _title(file.name) if len(work.running) > 1 else ""
     text, buttons = ring_words(live, plan, pen, name=name, late=timedelta(seconds=due.late_s), again=again)
+    for missed in due.merged:
+        work.add(file, Kind.RING, _data(missed, again) | {"merged": True})
+    if due.merged:
+        text += f"\nMissed meanwhile: {join([CALL[r.what] for r in due.merged])}."
     work.add(file, Kind.RING, _data(live, again))
     work.remember(rung={"what": live.what, "stage": str(live.stage), "lot": live.lot, "batch": file.number})
     tied: tuple[Labelled, ...] = tuple(
