@@ -46,6 +46,8 @@ class Conversation:
     def _heard(self, work: Work, inbound: Inbound, text: str) -> Outcome:
         understood = understand(text, context_of(work, inbound.sender))
         understood = _settled(work, understood)
+        if _talk_among_people(inbound, understood):
+            return Outcome(heard=_heard_fact(understood))
         parts = self._parts(work, understood, inbound, text)
         if len(text) > _LONGEST:
             parts.append(Part(f"That was long: I read the first {_LONGEST} characters."))
@@ -134,6 +136,13 @@ class Conversation:
             case "correct":
                 return [correct.correct(work, slots, None, label, batch=file)]
         return [describe.describe(work, slots, label, batch=file)]
+
+
+def _talk_among_people(inbound: Inbound, understood: Understood) -> bool:
+    """In a group, words that are not about the trade are not meant for the tool."""
+    spoken_to = inbound.text.startswith("/") or "brinebell" in inbound.text.casefold()
+    nothing = all(h.intent == "chat" for h in understood.heard) and not understood.doubts
+    return inbound.chat_kind != "private" and nothing and not spoken_to and inbound.photo is None
 
 
 def _retold(work: Work, understood: Understood, parts: list[Part]) -> list[Part]:

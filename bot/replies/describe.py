@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from bot import facts
@@ -25,6 +26,10 @@ def describe(work: Work, slots: Mapping[str, Any], words: str, *, batch: BatchFi
     """Take a description: into a new batch where it tells of another fish, else into the one in focus."""
     if set(slots) <= {"aim_c"}:
         return choose_mark(work, float(slots["aim_c"]), words) if slots else Part("")
+    if "aim_c" in slots:
+        rest = describe(work, {k: v for k, v in slots.items() if k != "aim_c"}, words, batch=batch)
+        mark = choose_mark(work, float(slots["aim_c"]), words)
+        return replace(rest, text=f"{rest.text}\n\n{mark.text}", facts=(*rest.facts, *mark.facts))
     if work.focus is None and batch is None and not (FISH_SLOTS & slots.keys()):
         alone = general_answer(work, "strength", slots, words)
         if alone is not None:
