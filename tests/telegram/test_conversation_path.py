@@ -9,7 +9,6 @@ import time
 from pathlib import Path
 
 import httpx
-import pytest
 from PIL import Image
 
 from tests.telegram import faults
@@ -276,16 +275,15 @@ async def test_an_edited_message_comes_as_a_correction(telegram: StandIn, tmp_pa
     assert [i.text for i in parrot.seen] == ["core 114", "no, core 141"]
 
 
-@pytest.mark.parametrize(
-    "text", ["x" * 4096, "🐟" * 2048, "\u202e\u0000\ud7ff", "Сёмга 2 кг", "'; drop table inbox; --"]
-)
-async def test_any_text_passes_through(telegram: StandIn, tmp_path: Path, text: str) -> None:
+async def test_any_text_passes_through(telegram: StandIn, tmp_path: Path) -> None:
     world, ann = telegram.world, telegram.world.person("Ann")
+    texts = ["x" * 4096, "🐟" * 2048, "\u202e\u0000\ud7ff", "Сёмга 2 кг", "'; drop table inbox; --"]
     async with running(telegram, parrot := Parrot(), tmp_path):
-        world.says(ann, text)
-        await answers(telegram, ann)
+        for text in texts:
+            world.says(ann, text)
+        await world.until(lambda: len(parrot.seen) == len(texts))
     # No database takes a NUL; it may be replaced on the way.
-    assert [i.text.replace("\0", "\ufffd") for i in parrot.seen] == [text.replace("\0", "\ufffd")]
+    assert [i.text.replace("\0", "\ufffd") for i in parrot.seen] == [t.replace("\0", "\ufffd") for t in texts]
 
 
 async def test_an_update_of_a_form_never_seen_holds_up_nothing(telegram: StandIn, tmp_path: Path) -> None:

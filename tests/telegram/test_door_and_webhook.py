@@ -212,18 +212,18 @@ async def test_the_same_call_twice_counts_once(telegram: StandIn, tmp_path: Path
     assert [i.text for i in parrot.seen] == ["first", "second"]
 
 
-@pytest.mark.parametrize("shown", [None, "", "wrong", SECRET[:-1], SECRET + "x", SECRET.upper(), "ö"])
 async def test_a_call_without_the_secret_is_refused(
-    telegram: StandIn, tmp_path: Path, webhook: WebhookSettings, shown: str | None
+    telegram: StandIn, tmp_path: Path, webhook: WebhookSettings
 ) -> None:
     ann = telegram.world.person("Ann")
     async with running(telegram, parrot := Parrot(), tmp_path, webhook=webhook):
         await hooked(telegram)
-        headers = {} if shown is None else {SECRET_HEADER: shown.encode()}
-        refused = await call(webhook, update_of(ann, "let me in"), headers)
-        taken = await call(webhook, update_of(ann, "hello"))
+        assert (await call(webhook, update_of(ann, "let me in"), {})).status_code == 403
+        for shown in ("", "wrong", SECRET[:-1], SECRET + "x", SECRET.upper(), "ö"):
+            refused = await call(webhook, update_of(ann, "let me in"), {SECRET_HEADER: shown.encode()})
+            assert (shown, refused.status_code) == (shown, 403)
+        assert (await call(webhook, update_of(ann, "hello"))).status_code == 200
         await answers(telegram, ann)
-    assert (refused.status_code, taken.status_code) == (403, 200)
     assert [i.text for i in parrot.seen] == ["hello"]
 
 
