@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from bot.messengers import polling
+from bot.messengers.intake import Intake
 from bot.messengers.wire import BAD_TOKEN
 from scheduler.arrivals import Cursor
 from tests.telegram import faults
@@ -199,6 +200,33 @@ async def test_a_fresh_offset_is_used_and_an_old_one_hides_nothing(telegram: Sta
         count = len(world.called("getUpdates"))
         await world.until(lambda: len(world.called("getUpdates")) > count)
     assert int(world.called("getUpdates")[count].params["offset"]) == last + 1
+
+
+async def test_what_was_fetched_and_not_stored_is_fetched_again(
+    telegram: StandIn, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    world, ann = telegram.world, telegram.world.person("Ann")
+    fetched, dying = asyncio.Event(), asyncio.Event()
+
+    async def dies_here(*_: object) -> None:
+        fetched.set()
+        await dying.wait()
+        raise SystemError("the process ends here")
+
+    world.says(ann, "hello")
+    with monkeypatch.context() as patched:
+        patched.setattr(Intake, "take", dies_here)
+        bot = running(telegram, Parrot(), tmp_path)
+        await bot.__aenter__()
+        await fetched.wait()
+        await asyncio.sleep(0.05)
+        assert len(world.pending) == 1
+        dying.set()
+        with pytest.raises(SystemError):
+            await bot.__aexit__(None, None, None)
+    async with running(telegram, Parrot(), tmp_path):
+        [note] = await answers(telegram, ann)
+    assert note.text == "1: heard hello"
 
 
 async def victim(telegram: StandIn, folder: Path) -> asyncio.subprocess.Process:
