@@ -43,7 +43,9 @@ def message_of(parts: Sequence[Part]) -> Message | None:
     if not said:
         return None
     buttons = [b for p in reversed(said) for b in p.buttons]
-    unique = dict(reversed(buttons))
+    unique: dict[str, Means] = {}
+    for label, means in buttons:
+        unique.setdefault(label, means)
     return Message(
         text="\n\n".join(p.text for p in said),
         buttons=tuple(Button(label, means) for label, means in unique.items())[:MOST_BUTTONS],
