@@ -64,6 +64,8 @@ class Batch:
     happenings: tuple[Told, ...] = ()
     started: Mapping[tuple[Stage, str | None], datetime] = field(default_factory=dict)
     done: Mapping[tuple[Stage, str | None], datetime] = field(default_factory=dict)
+    #: When somebody last told of a start or an end: what was due before was not known then.
+    heard_at: datetime | None = None
     choices: tuple[Told, ...] = ()
     rung: tuple[Rung, ...] = ()
     answered: tuple[Told, ...] = ()
@@ -127,6 +129,7 @@ def read_batch(entries: Sequence[Entry], opened_at: datetime) -> Batch:
         happenings=tuple(t for t in _of(count, Kind.EVENT) if "what" in t.slots),
         started=started,
         done=done,
+        heard_at=max((e.told_at for e in count if e.kind is Kind.EVENT and "stage" in e.data), default=None),
         choices=_of(count, Kind.CHOICE),
         rung=tuple(
             Rung(str(e.data["key"]), e.happened_at, str(e.data["what"])) for e in count if e.kind is Kind.RING

@@ -148,7 +148,7 @@ def _recurring(
     tended = [h.at for h in plan.batch.happenings if h.slots["what"] in done_by and h.at >= start]
     rung = [r.at for r in plan.batch.rung if r.what == what and r.at >= start]
     last = max([start, *tended, *rung])
-    due = last + every
+    due = max(last + every, (plan.batch.heard_at or last) + _SAID_JUST_NOW)
     return Ring(f"{what}:{len(tended) + len(rung)}", due, what, Stage.SMOKE, useful_until=due + every)
 
 
