@@ -63,16 +63,23 @@ def metres_per_second(value: float, unit: str) -> float:
     return value * factor(unit, "meter / second")
 
 
+@cache
+def _line(unit: str, target: str) -> tuple[float, float]:
+    """Return slope and intercept of ``target`` over ``unit`` for two scales of temperature."""
+    at_zero, at_hundred = (float(registry().Quantity(x, unit).to(target).magnitude) for x in (0.0, 100.0))
+    return (at_hundred - at_zero) / 100.0, at_zero
+
+
 def celsius(value: float, unit: str) -> float:
     """Convert a temperature (not a difference) in ``degF``, ``degC`` or ``kelvin`` to °C."""
-    if unit == "degC":
-        return value
-    return float(registry().Quantity(value, unit).to("degC").magnitude)
+    slope, intercept = _line(unit, "degC")
+    return slope * value + intercept
 
 
 def fahrenheit(celsius_value: float) -> float:
     """Convert a temperature in °C to °F."""
-    return float(registry().Quantity(celsius_value, "degC").to("degF").magnitude)
+    slope, intercept = _line("degC", "degF")
+    return slope * celsius_value + intercept
 
 
 def salometer_to_mass_pct(degrees: float) -> float:

@@ -10,44 +10,50 @@ from typing import Any
 
 from bot.understanding.answers import read_answer, read_option
 from bot.understanding.corrections import read_correction
-from bot.understanding.items import Sheet, sheet
+from bot.understanding.items import Sheet, items_of
 from bot.understanding.model import Context, Doubt, Heard, Piece, Rung, Slots, Understood
 from bot.understanding.settings import read_setting
 from bot.understanding.statements import Told, read_statements
 from bot.understanding.text import LIMIT, plain
 from bot.understanding.tokens import tokens
 
-__all__ = ["LIMIT", "Context", "Doubt", "Heard", "Piece", "Rung", "Slots", "Understood", "understand"]
+#: Words and signs that are read of one message; a chat message has far fewer.
+MOST_TOKENS = 400
+
+__all__ = ["LIMIT", "MOST_TOKENS", "Context", "Doubt", "Heard", "Piece", "Rung", "Slots", "Understood", "understand"]
 
 
 def understand(text: str, context: Context) -> Understood:
     """Return what ``text`` says, given what is known; at least one thing is heard.
 
     A value that could mean several things, or cannot be true, is in ``doubts`` and not in the slots.
-    Of a text longer than LIMIT characters only the beginning is read.
+    Of a text longer than LIMIT characters or MOST_TOKENS words only the beginning is read.
     """
     message = plain(text)
     if not message.trusted:
         return Understood((Heard("chat"),), (Doubt("text", (), "direction"),))
-    items = sheet(tokens(message.text))
-    told = _read(message.text, items, context)
-    if message.cut:
-        items.pieces.append(Piece(f"beyond {LIMIT} characters", "length", "not read"))
+    found = tokens(message.text)
+    sheet = Sheet(items_of(found[:MOST_TOKENS]))
+    told = _read(message.text, sheet, context)
+    if message.cut or len(found) > MOST_TOKENS:
+        sheet.pieces.append(Piece(f"beyond {LIMIT} characters or {MOST_TOKENS} words", "length", "not read"))
     heard = tuple(_rounded(t.heard) for t in told) or (Heard("chat"),)
     doubts = tuple(d for t in told for d in t.doubts)
-    return Understood(heard, doubts, tuple(items.pieces))
+    return Understood(heard, doubts, tuple(sheet.pieces))
 
 
-def _read(text: str, items: Sheet, context: Context) -> list[Told]:
+def _read(text: str, sheet: Sheet, context: Context) -> list[Told]:
     """Try the rules in order of how sure they are of themselves."""
     chosen = read_option(text, context)
     if chosen is not None:
         return [Told(0, chosen, [])]
     for rule in (read_correction, read_setting, read_answer):
-        found = rule(sheet(tokens(text)), context)
+        fresh = Sheet(sheet.items)
+        found = rule(fresh, context)
         if found is not None:
+            sheet.pieces.extend(fresh.pieces)
             return [Told(0, found[0], found[1])]
-    return read_statements(items, context)
+    return read_statements(sheet, context)
 
 
 def _rounded(heard: Heard) -> Heard:

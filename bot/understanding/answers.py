@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """Read short replies by what was asked or rung for: "131", "done", "an hour ago", "both", "yes"."""
 
 from __future__ import annotations
@@ -14,11 +13,13 @@ from bot.understanding.readings import temperature
 from bot.understanding.text import plain
 from bot.understanding.timing import time_slot, when_of
 from bot.understanding.tokens import tokens
+from bot.understanding.unitless import BARE_UNITS, unitless
 from bot.understanding.wordlists import words
 from planner import units
 
 _YES = words("answers", "yes")
 _NO = words("answers", "no")
+_LONGEST = 12
 #: Words that may stand beside a lone figure without changing what it is.
 _LIGHT = words("answers", "light")
 _PAST_SLOTS = frozenset({"caught_at", "soak_start", "at"})
@@ -66,6 +67,8 @@ def _is_reading(slots: Slots) -> bool:
 
 def read_answer(sheet: Sheet, context: Context) -> tuple[Heard, list[Doubt]] | None:
     """Return what a short reply says, given what was asked or rung for."""
+    if len(sheet.items) > _LONGEST:
+        return None
     said = [w for text in sheet.words() for w in text.split() if any(c.isalnum() for c in w)]
     if not said or len(said) > 8:
         return None
@@ -97,12 +100,6 @@ def _to_asked(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, l
     return None
 
 
-#: Units that a bare figure can have, by the chat's habit.
-_BARE_UNITS = {
-    "thickness_mm": (("inch", "length", "us", 0.2, 5.0), ("centimeter", "length", "metric", 0.5, 9.9), ("millimeter", "length", "metric", 10.0, 120.0)),
-    "mass_g": (("pound", "mass", "us", 0.2, 400.0), ("kilogram", "mass", "metric", 0.1, 200.0), ("gram", "mass", "metric", 201.0, 20000.0)),
-    "water_ml": (("gallon", "volume", "us", 0.25, 60.0), ("quart", "volume", "us", 0.5, 60.0), ("liter", "volume", "metric", 0.25, 200.0)),
-}  # fmt: skip
 _KIND = {
     "thickness_mm": "length",
     "mass_g": "mass",
@@ -133,8 +130,9 @@ def _amount_for(slot: str, amount: Quantity, context: Context) -> tuple[Heard, l
         "salt_per_fish_pct",
     }:
         return _checked(intent, slot, amount.value)
-    if amount.kind == "bare" and slot in _BARE_UNITS:
-        return _unitless(intent, slot, amount, context)
+    if amount.kind == "bare" and slot in BARE_UNITS:
+        value, doubt = unitless(slot, amount, context)
+        return (Heard(intent, {}), [doubt]) if doubt else _checked(intent, slot, value or 0.0)
     return None
 
 
@@ -142,24 +140,6 @@ def _checked(intent: str, slot: str, value: float) -> tuple[Heard, list[Doubt]]:
     if possible(slot, value):
         return Heard(intent, {slot: int(value) if slot == "pieces" else value}), []
     return Heard(intent, {}), [Doubt(slot, (), "implausible")]
-
-
-def _unitless(intent: str, slot: str, amount: Quantity, context: Context) -> tuple[Heard, list[Doubt]]:
-    """Give a bare figure the one unit that makes sense, or ask which."""
-    fits = [
-        (
-            unit,
-            system,
-            amount.value * units.factor(unit, {"length": "millimeter", "mass": "gram", "volume": "milliliter"}[kind]),
-        )
-        for unit, kind, system, low, high in _BARE_UNITS[slot]
-        if low <= amount.value <= high and (system == "us" or not amount.number.fraction)
-    ]
-    usual = [f for f in fits if f[1] == context.units] or fits
-    if len(usual) == 1:
-        return _checked(intent, slot, usual[0][2])
-    options = tuple((f"{amount.value:g} {unit}", {slot: round(value, 3)}) for unit, _, value in usual)
-    return Heard(intent, {}), [Doubt(slot, options, "unit" if options else "implausible")]
 
 
 def _to_rung(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:

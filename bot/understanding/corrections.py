@@ -7,21 +7,21 @@ from typing import Any
 from bot.understanding.describing import read_description
 from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt, Heard, Slots
-from bot.understanding.readings import read_readings, slot_of, temperature
+from bot.understanding.readings import lot_at, read_readings, slot_of
 from bot.understanding.recipes import read_recipe
+from bot.understanding.same_figure import in_unit_of_last, other_unit
 from bot.understanding.tense import asks
 from bot.understanding.timing import time_slot, when_of
 from bot.understanding.wordlists import words
-from planner import units
 
 _UNDO = words("corrections", "undo")
 _LEADS = tuple(tuple(lead.split()) for lead in sorted(words("corrections", "leads")))
 #: Leads that change something only with a comma, a figure or a thing of the same kind behind them.
 _LOOSE = words("corrections", "loose")
-_SCALES = {
-    "fahrenheit": "F", "farenheit": "F", "celsius": "C", "celcius": "C", "centigrade": "C", "f": "F", "c": "C",
-    "metric": "C", "fahrenhiet": "F",
-}  # fmt: skip
+_TAILS = words("corrections", "tails")
+#: A correction is short; a longer message tells something new.
+_LONGEST = 20
+_DENYING = frozenset({"not", "instead"})
 _TIME_SLOTS = ("at", "soak_start", "soak_end", "ready_by", "start_at", "caught_at")
 _PAST = frozenset({"at", "soak_start", "caught_at"})
 Correction = tuple[Heard, list[Doubt]]
@@ -29,26 +29,40 @@ Correction = tuple[Heard, list[Doubt]]
 
 def read_correction(sheet: Sheet, context: Context) -> Correction | None:
     """Return the correction that the message is, or None."""
+    if len(sheet.items) > _LONGEST:
+        return None
     said = [w for w in " ".join(sheet.words()).split() if w not in {",", ".", "!", ":", "-", "…"}]
-    text = " ".join(said)
-    if text in _UNDO or any(text.startswith(u + " ") and len(said) <= len(u.split()) + 3 for u in _UNDO if " " in u):
+    if _undoes(said, context):
         return Heard("correct", {}), []
     if "?" in sheet.text(len(sheet.items) - 1) or asks(said):
         return None
-    scale = _scale_only(said, context)
-    if scale is not None:
-        return scale, []
-    swapped = _swapped(sheet, said, context)
-    if swapped is not None:
-        return swapped
-    return _amended(sheet, context) if _leads(sheet, said, context) else None
+    changed = other_unit(said, context)
+    if changed is not None:
+        return changed
+    if not _amends(sheet, said, context):
+        return None
+    return _relabelled(sheet, said, context) or _amended(sheet, context)
 
 
-def _leads(sheet: Sheet, said: list[str], context: Context) -> bool:
-    """True if the message begins as an amendment does, or turns one thing against another: ``chum, not coho``."""
+def _undoes(said: list[str], context: Context) -> bool:
+    text = " ".join(said)
+    if text in _UNDO:
+        return True
+    if any(text.startswith(u + " ") and len(said) <= len(u.split()) + 3 for u in _UNDO if " " in u or u == "undo"):
+        return "?" not in text and not any(w[:1].isdigit() for w in said)
+    return context.last is not None and context.last.intent == "event" and text in words("corrections", "did_not")
+
+
+def _amends(sheet: Sheet, said: list[str], context: Context) -> bool:
+    """True if the message begins or ends as an amendment does, or turns one thing against another."""
     begun = _begun(said)
     if not begun:
-        return context.last is not None and "not" in said[1:] and len(said) <= 8 and _names_last(sheet, context)
+        ends = any(" ".join(said).endswith(" " + tail) for tail in _TAILS)
+        denies = bool(_DENYING & set(said[1:]) or "wrong" in said) and len(said) <= 10
+        units_only = len(said) <= 3 and said[:1] == ["in"]
+        return (
+            context.last is not None and (ends or denies or units_only) and (_names_last(sheet, context) or units_only)
+        )
     if any(lead not in _LOOSE for lead in begun):
         return True
     if sheet.text(0) != begun[0].split()[0]:
@@ -82,95 +96,77 @@ def _names_last(sheet: Sheet, context: Context) -> bool:
         kinds |= {"species", "form", "skin", "state", "salt_kind", "cure"}
     if any(category in kinds for item in sheet.items for category, _ in item.senses):
         return True
-    if kinds & set(_TIME_SLOTS) and any(when_of(item) is not None for item in sheet.items):
+    if context.last.intent == "reading" and any(slot_of(item) or item.key("lot") for item in sheet.items):
         return True
+    timed = context.last.intent in {"reading", "event"} or kinds & set(_TIME_SLOTS)
+    if timed and any(item.when is not None for item in sheet.items):
+        return True
+    return _amount_of_last(sheet, kinds)
+
+
+def _amount_of_last(sheet: Sheet, kinds: set[str]) -> bool:
     amounts = {item.quantity.kind for item in sheet.items if item.quantity is not None}
-    return bool(
-        ("mass" in amounts and kinds & {"mass_g", "salt_g", "sugar_g"})
-        or ("length" in amounts and "thickness_mm" in kinds)
-        or (amounts & {"bare", "temperature"} and any(k.endswith("_c") for k in kinds))
-        or ("volume" in amounts and kinds & {"water_ml", "brine_ml", "salt_ml_per_l"})
-        or (amounts & {"percent", "bare"} and any(k.endswith("_pct") for k in kinds))
-        or ("bare" in amounts and kinds & {"pieces", "salometer_deg"})
+    of_kind = {
+        "mass": {"mass_g", "salt_g", "sugar_g"}, "length": {"thickness_mm"},
+        "volume": {"water_ml", "brine_ml", "salt_ml_per_l"}, "percent": {"rh_pct", "salt_pct", "salt_per_fish_pct"},
+    }  # fmt: skip
+    if any(kind in amounts and kinds & slots for kind, slots in of_kind.items()):
+        return True
+    if amounts & {"bare", "temperature"} and any(k.endswith("_c") for k in kinds):
+        return True
+    return "bare" in amounts and bool(
+        kinds & {"pieces", "salometer_deg", "rh_pct", "mass_g", "thickness_mm", *_TIME_SLOTS}
     )
 
 
-def _scale_only(said: list[str], context: Context) -> Heard | None:
-    """Read "that was fahrenheit": the figure said before, in the other scale."""
-    if context.last is None or len(said) > 8 or any(ch.isdigit() for w in said for ch in w):
+def _relabelled(sheet: Sheet, said: list[str], context: Context) -> Correction | None:
+    """Read "that was the chamber", "it was the big ones": the figure stands, its label or lot changes."""
+    last: Slots = context.last.slots if context.last is not None and context.last.intent == "reading" else {}
+    if not last or any(item.quantity for item in sheet.items) or any(item.when for item in sheet.items):
         return None
-    named = [_SCALES[w] for w in said if w in _SCALES]
-    if not named or not words("corrections", "scale_cues") & set(said):
-        return None
-    wanted = named[0]
-    if "not" in said:
-        denied = next((_SCALES[w] for w in said[said.index("not") + 1 :] if w in _SCALES), None)
-        wanted = {"C": "F", "F": "C"}.get(denied or "", wanted)
-    changed = {k: _other_scale(v, wanted) for k, v in context.last.slots.items() if k.endswith("_c")}
-    if not changed:
-        return None
-    return Heard("correct", changed, old={k: context.last.slots[k] for k in changed})
-
-
-def _other_scale(value_c: float, wanted: str) -> float:
-    """Return what the figure would be had it been said in ``wanted``; it was taken in the other scale."""
-    return units.celsius(value_c, "degF") if wanted == "F" else units.fahrenheit(value_c)
-
-
-def _last_slot(context: Context) -> str | None:
-    if context.last is None:
-        return None
-    keys = [k for k, v in context.last.slots.items() if isinstance(v, int | float) and not isinstance(v, bool)]
-    temperatures = [k for k in keys if k.endswith("_c")]
-    return temperatures[0] if temperatures else keys[0] if len(keys) == 1 else None
-
-
-def _swapped(sheet: Sheet, said: list[str], context: Context) -> Correction | None:
-    """Read "that was 141 not 114", "not 114, 141", "141 instead of 114"."""
-    figures = [i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature"}]
-    against = [i for i in range(len(sheet.items)) if {"not", "instead"} & set(sheet.text(i).split())]
-    if len(figures) != 2 or not against or len(said) > 10:
-        return None
-    wrong = figures[0] if against[0] < figures[0] else figures[1]
-    right = figures[1] if wrong == figures[0] else figures[0]
-    slot = next((s for item in sheet.items if (s := slot_of(item))), None) or _last_slot(context)
-    if slot is None:
-        slot = "core_c" if context.stage in {"smoke", "cool"} else None
-    if slot is None:
-        return None
-    new, doubt = _in_scale(sheet, right, slot, context)
-    old, _ = _in_scale(sheet, wrong, slot, context)
-    return Heard("correct", new, old=old or None), [doubt] if doubt else []
-
-
-def _in_scale(sheet: Sheet, i: int, slot: str, context: Context) -> tuple[dict[str, Any], Doubt | None]:
-    amount = sheet.amount(i)
-    assert amount is not None
-    if not slot.endswith("_c"):
-        return {slot: amount.value}, None
-    scale = amount.unit or _last_scale(slot, context)
-    if scale and not amount.unit:
-        return {slot: amount.value if scale == "C" else units.celsius(amount.value, "degF")}, None
-    return temperature(slot, amount, context)
-
-
-def _last_scale(slot: str, context: Context) -> str | None:
-    """Return the scale in which the corrected figure was likely said: the one in which it is a round figure."""
-    value = context.last.slots.get(slot) if context.last is not None else None
-    if not isinstance(value, int | float):
-        return None
-    f = units.fahrenheit(float(value))
-    round_f, round_c = abs(f - round(f)) < 0.02, abs(value - round(value, 1)) < 0.0005
-    if round_f == round_c:
-        return None
-    return "F" if round_f else "C"
+    against = next((i for i in range(len(sheet.items)) if sheet.text(i) in _DENYING and i > 0), len(sheet.items))
+    slot = next((s for item in sheet.items[:against] if (s := slot_of(item))), None)
+    old_slot = next((k for k in last if k.endswith("_c")), None)
+    if slot is not None and old_slot is not None and slot.endswith("_c"):
+        return Heard("correct", {slot: last[old_slot]}, old={old_slot: last[old_slot]}), []
+    lot = next((lot for i in range(against) if (lot := lot_at(sheet, i, context))), None)
+    return (Heard("correct", {"lot": lot}), []) if lot else None
 
 
 def _amended(sheet: Sheet, context: Context) -> Correction | None:
-    """Read "no, 3 kg", "I meant chum", "make that 6 am"."""
+    """Read "no, 3 kg", "I meant chum", "make that 6 am", "that was 141 not 114"."""
+    denied = _denied(sheet)
+    old: dict[str, Any] = {}
+    if denied is not None:
+        part = Sheet(sheet.items[denied[0] : denied[1]])
+        old = _values(part, context)[0]
+        for i in range(*denied):
+            sheet.taken[i] = True
+    slots, doubts = _values(sheet, context)
+    if not slots and not doubts:
+        return None
+    return Heard("correct", slots, old={k: v for k, v in old.items() if k in slots} or None), doubts
+
+
+def _denied(sheet: Sheet) -> tuple[int, int] | None:
+    """Return the stretch that is said not to be so: ``not 4 lb``, ``instead of coho``, ``114 was wrong``."""
+    end = len(sheet.items)
+    for i in range(end):
+        if sheet.text(i) in _DENYING:
+            stop = next((j for j in range(i + 1, end) if sheet.text(j) in {",", ";", "-", "but", "."}), end)
+            later = any(item.quantity or item.senses or item.when for item in sheet.items[stop:])
+            earlier = any(item.quantity or item.senses or item.when for item in sheet.items[:i])
+            return (i, stop) if later or earlier else None
+        if sheet.text(i) == "wrong" and i > 1 and sheet.items[0].quantity is not None:
+            return (0, i + 1)
+    return None
+
+
+def _values(sheet: Sheet, context: Context) -> tuple[dict[str, Any], list[Doubt]]:
+    """Return all values in a stretch, and those open."""
     slots: dict[str, Any] = {}
     doubts: list[Doubt] = []
-    _drop_denied(sheet)
+    _bare_figure(sheet, context, slots, doubts)
     recipe = read_recipe(sheet, context)
     if recipe is not None:
         slots.update(recipe.slots)
@@ -181,66 +177,54 @@ def _amended(sheet: Sheet, context: Context) -> Correction | None:
     described = read_description(sheet, context, aims=False)
     slots.update(described.slots)
     doubts += described.doubts
-    _amended_time(sheet, context, slots, doubts)
-    _bare_figure(sheet, context, slots, doubts)
+    _time(sheet, context, slots, doubts)
+    _lot(sheet, context, slots)
     _by_last(context, slots)
-    if not slots and not doubts:
-        return None
-    return Heard("correct", slots), doubts
-
-
-def _drop_denied(sheet: Sheet) -> None:
-    """Mark what follows "not" as read, so that it is not taken for the new value: ``3 kg, not 4 lb``."""
-    for i in range(1, len(sheet.items)):
-        if sheet.text(i) == "not" and i + 1 < len(sheet.items) and i > 1:
-            sheet.take(i, len(sheet.items) - 1, "correction: what it is not", "left out")
-            return
-
-
-def _by_last(context: Context, slots: dict[str, Any]) -> None:
-    """Give a mass to the salt where salt, not fish, was weighed in what was said last; a lot stays the last one's."""
-    last: Slots = context.last.slots if context.last is not None else {}
-    if "mass_g" in slots and "mass_g" not in last:
-        for key in ("salt_g", "sugar_g"):
-            if key in last and not {"salt_g", "sugar_g"} & set(slots):
-                slots[key] = slots.pop("mass_g")
-                return
-
-
-def _amended_time(sheet: Sheet, context: Context, slots: dict[str, Any], doubts: list[Doubt]) -> None:
-    last: Slots = context.last.slots if context.last is not None else {}
-    for i, item in enumerate(sheet.items):
-        if sheet.taken[i] or when_of(item) is None:
-            continue
-        slot = next((k for k in _TIME_SLOTS if k in last), "at")
-        found, doubt = time_slot(sheet, i, slot, "past" if slot in _PAST else "future", context)
-        slots.update(found)
-        doubts += [doubt] if doubt else []
-        return
+    return slots, doubts
 
 
 def _bare_figure(sheet: Sheet, context: Context, slots: dict[str, Any], doubts: list[Doubt]) -> None:
-    """Give a lone figure to the slot that was said last: ``no, 141``, ``make that 6``."""
-    if slots or doubts or context.last is None:
+    """Give a lone figure to the slot that was said last, in its unit: ``no, 141``, ``make it 5``."""
+    if context.last is None or any(slot_of(item) for item in sheet.items):
         return
     figures = [
         i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature", "percent"}
     ]
     if len(figures) != 1:
         return
-    slot = _last_slot(context)
-    time_key = next((k for k in _TIME_SLOTS if k in context.last.slots), None)
-    if slot is None and time_key is not None and when_of(sheet.items[figures[0]], any_prep=True) is not None:
-        found, doubt = time_slot(sheet, figures[0], time_key, "past" if time_key in _PAST else "future", context)
-    elif slot is None:
+    found = in_unit_of_last(sheet.items[figures[0]], context)
+    if found is not None:
+        slots.update(found[0])
+        doubts += found[1]
+        sheet.take(figures[0], figures[0], "correction: a figure for what was said last", ", ".join(found[0]))
+
+
+def _time(sheet: Sheet, context: Context, slots: dict[str, Any], doubts: list[Doubt]) -> None:
+    last: Slots = context.last.slots if context.last is not None else {}
+    slot = next((k for k in _TIME_SLOTS if k in last), "at")
+    for i, item in enumerate(sheet.items):
+        lone_hour = slot in last and not slots and not doubts
+        if sheet.taken[i] or when_of(item, any_prep=lone_hour) is None:
+            continue
+        found, doubt = time_slot(sheet, i, slot, "past" if slot in _PAST else "future", context)
+        slots.update(found)
+        doubts += [doubt] if doubt else []
         return
-    elif slot.endswith("_c"):
-        found, doubt = _in_scale(sheet, figures[0], slot, context)
-    elif slot == "mass_g" or slot.endswith(("_g", "_ml", "_mm")):
-        return
-    else:
-        value = sheet.items[figures[0]].quantity.value  # type: ignore[union-attr]
-        slots[slot] = int(value) if slot == "pieces" else value
-        return
-    slots.update(found)
-    doubts += [doubt] if doubt else []
+
+
+def _lot(sheet: Sheet, context: Context, slots: dict[str, Any]) -> None:
+    if any(k.endswith("_c") for k in slots) and "lot" not in slots:
+        lot = next(
+            (lot for i in range(len(sheet.items)) if not sheet.taken[i] and (lot := lot_at(sheet, i, context))), None
+        )
+        slots.update({"lot": lot} if lot else {})
+
+
+def _by_last(context: Context, slots: dict[str, Any]) -> None:
+    """Give a mass to the salt or the sugar where that, not fish, was weighed in what was said last."""
+    last: Slots = context.last.slots if context.last is not None else {}
+    if "mass_g" in slots and "mass_g" not in last:
+        for key in ("salt_g", "sugar_g"):
+            if key in last and not {"salt_g", "sugar_g"} & set(slots):
+                slots[key] = slots.pop("mass_g")
+                return

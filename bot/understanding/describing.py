@@ -8,9 +8,10 @@ from typing import Any
 from bot.understanding.items import Sheet
 from bot.understanding.lots import counts, each_of, read_lots
 from bot.understanding.model import Context, Doubt
-from bot.understanding.plausible import possible
+from bot.understanding.plausible import possible, readings_c
 from bot.understanding.readings import is_weighing, temperature
 from bot.understanding.timing import time_slot, when_of
+from bot.understanding.unitless import unitless
 from bot.understanding.wordlists import words
 
 _CATEGORIES = ("species", "form", "skin", "state", "smoke_kind")
@@ -19,6 +20,7 @@ _READY_BEHIND = words("describing", "ready_behind")
 _CAUGHT = words("describing", "caught")
 _WORK = words("describing", "work")
 _WEAK_SPECIES = words("describing", "weak_species")
+_WARM = words("describing", "warm")
 _WORK_TO = words("describing", "work_to")
 
 
@@ -54,6 +56,7 @@ def read_description(sheet: Sheet, context: Context, aims: bool = True) -> Descr
         found.put(lots[1], lots=lots[0])
     _sizes(sheet, found, context)
     _soak_h(sheet, found)
+    _warm_h(sheet, found)
     if aims:
         _aims(sheet, found, context)
     _works_to(sheet, found, context)
@@ -94,9 +97,30 @@ def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
         elif amount.kind == "length" and sheet.text(i + 1) not in {"long", "wide", "rain", "deep", "snow", "of"}:
             sheet.take(i, i, "amount: thickness", f"{amount.value:.6g} mm")
             found.check(i, "thickness_mm", amount.value)
-        elif amount.kind == "bare" and counts(sheet, i):
+        elif amount.kind == "bare" and sheet.text(i + 1) in {"thick", "thk", "thickness"}:
+            _bare_thickness(sheet, i, found, context)
+        elif amount.kind == "bare" and counts(sheet, i) and not _moved_pieces(sheet, i):
             sheet.take(i, i, "amount: pieces", f"{amount.value:g}")
             found.check(i, "pieces", int(amount.value))
+
+
+def _moved_pieces(sheet: Sheet, i: int) -> bool:
+    """True for "pulled the two smallest", which tells of some pieces, not of how many there are."""
+    before = set(" ".join(sheet.words(max(0, i - 3), i)).split())
+    return bool(before & words("events", "pull"))
+
+
+def _bare_thickness(sheet: Sheet, i: int, found: Description, context: Context) -> None:
+    """Read ``1 1/4 thick``: a fraction is of an inch; a decimal by the chat's habit, else asked."""
+    amount = sheet.items[i].quantity
+    assert amount is not None
+    sheet.take(i, i, "amount: thickness with no unit", f"{amount.value:g}")
+    value, doubt = unitless("thickness_mm", amount, context)
+    if value is not None:
+        found.check(i, "thickness_mm", value)
+    else:
+        found.put(i)
+        found.doubts += [doubt] if doubt else []
 
 
 def _soak_h(sheet: Sheet, found: Description) -> None:
@@ -109,10 +133,27 @@ def _soak_h(sheet: Sheet, found: Description) -> None:
         before = set(" ".join(sheet.words(max(0, i - 3), i)).split())
         brining = any(n.key("stage") in {"soak", "salt"} or n.text in {"brined", "soaked", "salted"} for n in near)
         recipe = any(n.key("salt") or n.key("salt_kind") or n.key("water") or n.key("sugar") for n in sheet.items)
-        if before & {"been", "since"} or not (brining or (recipe and "for" in before)):
+        if before & {"in"} and set(" ".join(sheet.words(max(0, i - 6), i)).split()) & {"leave", "leaving"}:
+            brining = True
+        if {"been", "since"} & set(" ".join(sheet.words(max(0, i - 6), i)).split()) or not (
+            brining or (recipe and "for" in before)
+        ):
             continue
         sheet.take(i, i, "duration of the soak", f"{amount.value / 3600:g} h")
         found.check(i, "soak_h", amount.value / 3600)
+
+
+def _warm_h(sheet: Sheet, found: Description) -> None:
+    """Read how long the fish has been out of the cold: ``out of the fridge for 2 hours``, ``sat out an hour``."""
+    for i in range(len(sheet.items)):
+        amount = sheet.amount(i)
+        if amount is None or amount.kind != "time":
+            continue
+        before = f" {' '.join(sheet.words(max(0, i - 8), i))} "
+        after = f" {' '.join(sheet.words(i + 1, i + 7))} "
+        if any(f" {cue} " in before or f" {cue} " in after for cue in _WARM):
+            sheet.take(i, i, "hours out of the cold", f"{amount.value / 3600:g} h")
+            found.check(i, "warm_h", amount.value / 3600)
 
 
 def _aims(sheet: Sheet, found: Description, context: Context) -> None:
@@ -149,9 +190,19 @@ def _aim_slot(sheet: Sheet, i: int) -> str | None:
         return "ready_by"
     if prep == "by" and set(before) & {"done", "finished", "dinner", "table"}:
         return "ready_by"
-    if prep in {"for", "by"} and not set(before) & _WORK:
+    if prep in {"for", "by"} and not set(before) & _WORK and not _at_work(sheet, i):
         return "ready_by"
     return None
+
+
+def _at_work(sheet: Sheet, i: int) -> bool:
+    """True if the clause of a time speaks of a step of the work."""
+    for j in range(i - 1, max(-1, i - 8), -1):
+        if sheet.items[j].kind == "end" or sheet.text(j) in {",", ";"}:
+            return False
+        if sheet.items[j].key("stage") or sheet.items[j].key("place") or sheet.text(j) in {"out", "in"}:
+            return True
+    return False
 
 
 def _works_to(sheet: Sheet, found: Description, context: Context) -> None:
@@ -162,6 +213,8 @@ def _works_to(sheet: Sheet, found: Description, context: Context) -> None:
             continue
         before = f" {' '.join(sheet.words(max(0, i - 5), i))} "
         if not any(f" {cue} " in before for cue in _WORK_TO):
+            continue
+        if amount.kind == "bare" and not readings_c("aim_c", amount.value):
             continue
         slots, doubt = temperature("aim_c", amount, context)
         found.put(i, **slots)
@@ -182,13 +235,14 @@ def _switches(sheet: Sheet, found: Description, context: Context) -> None:
         if item.text == "fan" and "front" in said:
             continue
         found.put(i, **{slot: not near & {"no", "off", "without", "not"}})
-        sheet.take(i, i, f"word for {slot}", str(found.slots[slot]))
+        first = i - 1 if sheet.text(i - 1) in {"no", "without"} else i
+        sheet.take(first, i, f"word for {slot}", str(found.slots[slot]))
     if "fan" in found.slots:
         _air(sheet, found, context)
 
 
 def _switch(sheet: Sheet, i: int) -> str | None:
-    if sheet.text(i) in {"fan", "fans", "blower"}:
+    if sheet.text(i).removesuffix("'s") in {"fan", "fans", "blower"}:
         return "fan"
     return "water_pan" if sheet.text(i) == "water" and sheet.text(i + 1) in {"pan", "tray", "bowl"} else None
 

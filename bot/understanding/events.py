@@ -12,7 +12,7 @@ from bot.understanding.model import Context, Doubt
 from bot.understanding.moments import iso
 from bot.understanding.readings import lot_at, slot_of
 from bot.understanding.tense import negated, will_be
-from bot.understanding.timing import find_when, time_slot
+from bot.understanding.timing import find_when, moment, time_slot, when_of
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
 
@@ -53,12 +53,19 @@ def read_event(sheet: Sheet, span: tuple[int, int], context: Context) -> Event |
     if any(phrase in " ".join(said) for phrase in _OVERRIDES):
         sheet.take(span[0], span[1] - 1, "event: going on against the advice", "override")
         return Event({"override": True}, span[0])
+    told = set(said)
     found = (
-        _moved(sheet, span, context) or _tended(sheet, span, set(said), context) or _worked(sheet, span, said, context)
+        _turned(sheet, span, told)
+        or _moved(sheet, span, context)
+        or _entered(sheet, span, told, context)
+        or _tended(sheet, span, told, context)
+        or _worked(sheet, span, said, context)
     )
     if found is None or _ahead(said):
         return None
     slots, at = found
+    if _still_to_come(sheet, span, said, context):
+        return None
     event = Event(dict(slots), at)
     lot = next((lot for i in range(*span) if not sheet.taken[i] and (lot := lot_at(sheet, i, context))), None)
     if lot:
@@ -66,6 +73,23 @@ def read_event(sheet: Sheet, span: tuple[int, int], context: Context) -> Event |
     _timed(sheet, span, event, context)
     sheet.take(at, at, "event: what happened", ", ".join(f"{k} {v}" for k, v in slots.items()))
     return event
+
+
+def _still_to_come(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> bool:
+    """True if the time said can only lie ahead, and no verb looks back."""
+    i = find_when(sheet, span)
+    when = when_of(sheet.items[i]) if i is not None else None
+    if i is None or when is None or set(said) & words("events", "looks_back") or "since" in said:
+        return False
+    if when.span_s is not None:
+        return when.span_s > 0
+    if when.weekday is not None and when.week >= 0:
+        return True
+    back, doubt = moment(when, "at", "past", context)
+    if (when.prep or sheet.items[i].prep) in {"by", "till", "until", "til"}:
+        ahead, _ = moment(when, "at", "future", context)
+        return ahead is not None and (back is None or ahead - context.now < context.now - back)
+    return doubt is not None and not doubt.options
 
 
 def _ahead(said: list[str]) -> bool:
@@ -108,11 +132,20 @@ def _moved(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None
         if place is None or sheet.taken[i] or (everyday and strange(sheet, span)):
             continue
         prep, at = _prep_before(sheet, span, i)
+        if prep in _OUT - {"of"} and place == "freezer":
+            return {"stage": "thaw", "started": True}, at
         if prep in _OUT - {"of"} and place in {"soak", "salt", "smoke", "dry"}:
             if place == "smoke" and _lots_only(sheet, span, context):
                 return {"what": "pulled"}, at
             return {"stage": place, "done": True}, at
-        if prep in _IN and _goes_there(sheet, span, i, place, context) and (best is None or place in {"soak", "smoke"}):
+        if place == "fridge" and any(sheet.items[j].key("stage") == "rest" for j in range(*span)):
+            return {"stage": "rest", "started": True}, at
+        if (
+            prep in _IN
+            and place != "freezer"
+            and _goes_there(sheet, span, i, place, context)
+            and (best is None or place in {"soak", "smoke"})
+        ):
             best = ({"what": "fridge"} if place == "fridge" else {"stage": place, "started": True}), at
     return best
 
@@ -124,6 +157,10 @@ def _prep_before(sheet: Sheet, span: tuple[int, int], i: int) -> tuple[str, int]
         j -= 1
     if j < span[0]:
         return "", i
+    if sheet.text(j) == "of" and sheet.text(j - 1) == "front":
+        return "in", j - 1
+    if sheet.text(j) == "to" and sheet.text(i) in {"smoke", "brine", "air", "heat", "rack"}:
+        return "", j  # "to smoke" is the work
     if sheet.text(j) == "of" or sheet.text(j + 1) == "of":
         k = j if sheet.text(j) != "of" else j - 1
         return ("out", max(k, span[0])) if sheet.text(k) in {"out", "off", "outa", "outta"} else ("", j)
@@ -138,6 +175,8 @@ def _lots_only(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
 def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context: Context) -> bool:
     """True if the fish, not something else, went to the place."""
     said = set(" ".join(sheet.words(*span)).split())
+    if "still" in said:
+        return False
     if said & {"chips", "wood", "charcoal", "water", "log", "temp", "pellets", "salt", "sugar"} and place in {
         "smoke",
         "dry",
@@ -146,21 +185,51 @@ def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context
         return bool(said & {"fish", "it", "them"})
     if place == "fridge" and context.stage in {"thaw"}:
         return False
-    if place == "fridge" and any(sheet.items[j].key("stage") == "thaw" for j in range(*span)):
-        return False
-    return True
+    thawing = any(sheet.items[j].key("stage") == "thaw" or sheet.items[j].key("state") for j in range(*span))
+    return not (place == "fridge" and thawing)
+
+
+def _turned(sheet: Sheet, span: tuple[int, int], said: set[str]) -> Told | None:
+    """Read ``rotated the racks``, ``turned them``, ``moved the racks around``; not ``turned it down to 175``."""
+    if (
+        strange(sheet, span)
+        or said & {"down", "off", "up", "low", "heat"}
+        or any(slot_of(sheet.items[i]) for i in range(*span))
+    ):
+        return None
+    turned = said & (_TURN - {"moved", "move"}) and (said & _TURNED or len(said) <= 2)
+    shifted = (
+        said & {"moved", "move"}
+        and said & {"rack", "racks", "trays", "tray"}
+        and not said & {"onto", "on", "in", "fridge", "it"}
+    )
+    if not (turned or shifted):
+        return None
+    return {"what": "rotated"}, next(i for i in range(*span) if set(sheet.text(i).split()) & _TURN)
+
+
+def _entered(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
+    """Read ``went in at 5``, ``in at 5:15``: with no place said, the next one in the order of work."""
+    if "in" not in said or strange(sheet, span) or any(sheet.items[i].key("place") for i in range(*span)):
+        return None
+    i = next(i for i in range(*span) if "in" in sheet.text(i).split())
+    gone = bool(said & {"went", "going", "goes", "put", "dunked", "threw", "tossed", "dropped", "been"})
+    timed = i + 1 < span[1] and (sheet.items[i + 1].when is not None or sheet.items[i + 1].text in {"at", "since", "@"})
+    if not timed or not (gone or i - span[0] <= 1) or any(slot_of(sheet.items[j]) for j in range(*span)):
+        return None
+    following = {"dry": "smoke", "rinse": "smoke", "rest": "smoke", "smoke": "smoke", "salt": "salt"}.get(
+        context.stage or "", "soak"
+    )
+    return (
+        ({"stage": following, "started": True}, i) if context.stage not in {"cool", "chill", "pack", "keep"} else None
+    )
 
 
 def _tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
     """Read turned racks, fuel, water, pieces pulled."""
     if strange(sheet, span):
         return None
-    at = next(
-        (i for i in range(*span) if set(sheet.text(i).split()) & (_TURN | _ADD | _PULL | {"stoked", "fed"})), span[0]
-    )
-    turned = said & (_TURN - {"moved", "move"}) and (said & _TURNED or len(said) <= 2)
-    if turned or (said & {"moved", "move"} and said & {"rack", "racks", "trays", "tray"}):
-        return {"what": "rotated"}, at
+    at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_ADD | _PULL | {"stoked", "fed"})), span[0])
     fuel = any(sheet.items[i].key("fuel") or sheet.items[i].key("wood") for i in range(*span))
     watery = any(sheet.items[i].key("water") for i in range(*span)) or ("pan" in said and not fuel)
     if watery and said & words("events", "fill") and not said & {"brine", "salt", "sugar"}:
@@ -175,18 +244,31 @@ def _tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
 
 
 def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
-    """Read ``pulled the small ones`` in the smoke, ``pulled it`` in the brine."""
-    if any(slot_of(sheet.items[i]) for i in range(*span)) or any(sheet.items[i].key("place") for i in range(*span)):
+    """Read ``pulled the small ones`` in the smoke, ``pulled it`` and ``it's out`` in the brine."""
+    if any(slot_of(sheet.items[i]) or sheet.items[i].key("place") for i in range(*span)):
         return None
-    out = "out" in said or "off" in said
+    at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_PULL | {"out", "off"})), span[0])
     lots = _lots_only(sheet, span, context)
-    if not (said & {"pulled", "yanked"} or (out and (said & _PULL or lots)) or (said & {"removed"} and lots)):
+    timed = find_when(sheet, span) is not None
+    all_out = said & {"out"} and (said & words("events", "all_of_it") or timed or len(said) <= 2 or lots)
+    if not (
+        said & {"pulled", "yanked"}
+        or all_out
+        or (said & {"out", "off"} and said & _PULL)
+        or (said & {"removed"} and lots)
+    ):
         return None
     if context.stage in {"soak", "salt"}:
-        return {"stage": context.stage, "done": True}, span[0]
-    if context.stage in {"smoke", "dry", None}:
-        return {"what": "pulled"}, span[0]
-    return None
+        return {"stage": context.stage, "done": True}, at
+    rest = (
+        said & words("events", "the_rest")
+        and said & {"out", "off"}
+        and not _lots_only(sheet, (0, len(sheet.items)), context)
+    )
+    if context.stage == "smoke" and not lots and (said & words("events", "everything") or rest):
+        return {"stage": "smoke", "done": True}, at
+    pulled = said & (_PULL | {"yanked"}) or lots
+    return ({"what": "pulled"}, at) if context.stage in {"smoke", "dry", None} and pulled else None
 
 
 def _worked(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> Told | None:
@@ -202,9 +284,11 @@ def _worked(sheet: Sheet, span: tuple[int, int], said: list[str], context: Conte
 def _named_stage(sheet: Sheet, span: tuple[int, int]) -> Told | None:
     for i in range(*span):
         stage = sheet.items[i].key("stage")
-        if stage is None or sheet.taken[i]:
+        if stage is None or (sheet.taken[i] and not sheet.items[i].key("cure")):
             continue
         near = set(" ".join(sheet.words(max(span[0], i - 3), min(span[1], i + 4))).split())
+        if sheet.text(i + 1) == "on" and sheet.text(i + 2) not in {"high", "low"}:
+            return {"stage": stage, "started": True}, i
         if near & _DONE and not near & {"by", "nearly", "almost", "before"}:
             return {"stage": stage, "done": True}, i
         if near & _START or near & {"gave", "given"}:
@@ -249,6 +333,7 @@ def _going_on(sheet: Sheet, span: tuple[int, int], said: list[str], context: Con
         since = bool({"now", "since", "been", "ago", "just"} & set(said))
         if stage == "pack" and context.stage not in {"cool", "chill", "pack"}:
             continue
+        stage = stage or {"hanging": "dry", "lighting": "smoke"}.get(word)
         if word in _GERUNDS and stage and not sheet.taken[i] and (len(said) <= 5 or since):
             return {"stage": stage, "started": True}, i
     return None

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 
 from bot.understanding.lexicon import Sense, read_term
 from bot.understanding.model import Piece
-from bot.understanding.quantities import Quantity, read_quantity
+from bot.understanding.numbers import number_words
+from bot.understanding.quantities import Quantity, read_quantity, unit_words
+from bot.understanding.text import REFUSED
 from bot.understanding.tokens import Token
-from bot.understanding.whens import When, read_when
+from bot.understanding.whens import When, read_when, time_words
 
+#: Letters that a figure may be smudged with.
+_LOOK_ALIKE = frozenset("olisbzq")
+#: A sentence longer than this is read in parts, so that the time for a message grows with its length only.
+LONGEST_SENTENCE = 64
 _TIME_PREPS = frozenset(
     [
         "at",
@@ -60,6 +67,9 @@ class Sheet:
     items: list[Item]
     taken: list[bool] = field(default_factory=list)
     pieces: list[Piece] = field(default_factory=list)
+    #: What was found out about a stretch once: words from elsewhere, and whether a lot or rack is named.
+    strange: dict[tuple[int, int], list[str]] = field(default_factory=dict)
+    sized: dict[tuple[int, int], bool] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.taken = [False] * len(self.items)
@@ -79,10 +89,10 @@ class Sheet:
         """Yield the index ranges between ends of sentences."""
         start = 0
         for i, item in enumerate(self.items):
-            if item.kind == "end":
+            if item.kind == "end" or i - start >= LONGEST_SENTENCE:
                 if i > start:
                     yield start, i
-                start = i + 1
+                start = i + (item.kind == "end")
         if start < len(self.items):
             yield start, len(self.items)
 
@@ -97,14 +107,29 @@ class Sheet:
         return None
 
 
-def sheet(found: Sequence[Token]) -> Sheet:
-    """Return the items of ``found``."""
+def items_of(found: Sequence[Token]) -> list[Item]:
+    """Return the items that tokens make."""
     items: list[Item] = []
     i = 0
     while i < len(found):
         item, i = _next(found, i, items[-1] if items else None)
         items.append(item)
-    return Sheet(items)
+    return items
+
+
+@cache
+def _starters() -> frozenset[str]:
+    """Words and signs with which a time or an amount may begin."""
+    return (
+        number_words()
+        | time_words()
+        | frozenset(unit_words())
+        | frozenset(["#", "-", "~", "a", "an", "full", "good", "us", "imp", "imperial"])
+    )
+
+
+def _may_start(token: Token) -> bool:
+    return token.kind in {"num", "clock"} or token.text in _starters()
 
 
 def _joined(found: Sequence[Token], i: int, j: int) -> str:
@@ -113,9 +138,14 @@ def _joined(found: Sequence[Token], i: int, j: int) -> str:
 
 def _next(found: Sequence[Token], i: int, before: Item | None) -> tuple[Item, int]:
     token = found[i]
+    if _smudged(found, i):
+        j = i + 2
+        return Item("smudge", _joined(found, i, j)), j
     if token.kind == "end" and not (token.text == "." and _inside_abbreviation(found, i)):
         return Item("end", token.text), i + 1
     term = read_term(found, i)
+    if term is None and not _may_start(token):
+        return Item("word" if token.kind == "word" else "sym", token.text), i + 1
     when = read_when(found, i)
     if when is not None and (term is None or when[1] >= term[1]) and not _amount_wins(found, i, when):
         return Item("when", _joined(found, i, when[1]), when=when[0]), when[1]
@@ -126,6 +156,28 @@ def _next(found: Sequence[Token], i: int, before: Item | None) -> tuple[Item, in
     if term is not None:
         return Item("term", _joined(found, i, term[1]), senses=term[0]), term[1]
     return Item("word" if token.kind == "word" else "sym", token.text), i + 1
+
+
+def _smudged(found: Sequence[Token], i: int) -> bool:
+    """True where letters that look like digits stand in a figure (``12O``, ``l40``), so that it cannot be trusted."""
+    if i + 1 >= len(found) or not found[i + 1].glued:
+        return False
+    this, following = found[i], found[i + 1]
+    if this.kind == "num" and following.text == REFUSED:
+        return True
+    if this.kind == "num" and following.kind == "word":
+        if following.text in unit_words():
+            return following.text == "l" and not _unit_sense(found, i)
+        return len(following.text) <= 2 and set(following.text) <= _LOOK_ALIKE
+    if this.kind == "word" and following.kind == "num":
+        alone = i == 0 or not this.glued or found[i - 1].kind != "num"
+        return alone and len(this.text) <= 2 and set(this.text) <= _LOOK_ALIKE
+    return False
+
+
+def _unit_sense(found: Sequence[Token], i: int) -> bool:
+    """True if the letter behind a figure is a litre: nothing is glued on behind it."""
+    return i + 2 >= len(found) or not found[i + 2].glued or found[i + 2].kind != "num"
 
 
 def _inside_abbreviation(found: Sequence[Token], i: int) -> bool:

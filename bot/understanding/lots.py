@@ -6,6 +6,7 @@ from typing import Any
 
 from bot.understanding.items import Sheet
 from bot.understanding.wordlists import words
+from planner.units import millimetres
 
 _COUNTED = words("lots", "counted")
 _BETWEEN = words("lots", "between")
@@ -63,12 +64,18 @@ def read_lots(sheet: Sheet) -> tuple[list[dict[str, Any]], int] | None:
         if counts(sheet, i) or (lots and _whole_number(sheet, i) and _length_follows(sheet, i)):
             lots.append({"pieces": int(amount.value)})
             used.append(i)
+        elif amount.kind == "bare" and amount.number.fraction and lots and any("thickness_mm" in lot for lot in lots):
+            lots[-1].setdefault("thickness_mm", millimetres(amount.value, "inch"))  # only inches come in fractions
+            used.append(i)
         elif amount.kind in {"length", "mass"} and lots and i - used[-1] <= 9:
             lots[-1].setdefault(
                 "thickness_mm" if amount.kind == "length" else "mass_g",
                 amount.value * (1 if amount.kind == "length" else _each(sheet, i, lots[-1])),
             )
             used.append(i)
+    total = sum(lot["pieces"] for lot in lots[1:])
+    if len(lots) > 2 and lots[0] == {"pieces": total}:
+        lots, used = lots[1:], used[1:]
     sized = [lot for lot in lots if len(lot) > 1]
     if len(lots) < 2 or not (len(sized) >= 2 or _sizes_said(sheet, used)):
         return None
@@ -86,7 +93,7 @@ def _length_follows(sheet: Sheet, i: int) -> bool:
     while sheet.text(j) in {"at", "about", "around", "of", "are", "x", "@", "only"}:
         j += 1
     following = sheet.amount(j)
-    return following is not None and following.kind == "length"
+    return following is not None and (following.kind == "length" or following.number.fraction)
 
 
 def _sizes_said(sheet: Sheet, used: list[int]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -14,6 +14,8 @@ USUAL = {
     "afternoon": (15, 0), "evening": (18, 0), "dinner": (18, 0), "dusk": (20, 0), "night": (20, 0),
     "bedtime": (22, 0), "midnight": (0, 0), "small_hours": (3, 0),
 }  # fmt: skip
+#: Until this hour of the night people may still call the coming day tomorrow.
+_NIGHT_ENDS = 4
 _AM_PARTS = frozenset({"morning", "early", "dawn", "breakfast", "small_hours"})
 _PM_PARTS = frozenset({"afternoon", "evening", "dinner", "dusk", "bedtime"})
 
@@ -37,6 +39,7 @@ class Frame:
     floor: datetime | None = None
     reach_h: float = 30.0
     least_h: float = 0.0
+    waking: bool = False
 
 
 def resolve(when: When, frame: Frame) -> Found:
@@ -46,8 +49,15 @@ def resolve(when: When, frame: Frame) -> Found:
     if when.span_s is not None:
         moment = frame.now.astimezone(UTC) + timedelta(seconds=when.span_s)
         return _bounded([_local(moment, frame.zone)], when, frame)
-    candidates = _candidates(when, frame)
-    return _bounded(candidates, when, frame)
+    if when.day == 1 and frame.direction == "future" and _local(frame.now, frame.zone).hour < _NIGHT_ENDS:
+        return _either_day(when, frame)
+    return _bounded(_candidates(when, frame), when, frame)
+
+
+def _either_day(when: When, frame: Frame) -> Found:
+    """Return both days that "tomorrow" can be after midnight: the coming one, and that of the calendar."""
+    both = [_bounded(_candidates(replace(when, day=day), frame), when, frame).moments[:1] for day in (0, 1)]
+    return Found(tuple(moment for found in both for moment in found), False)
 
 
 def _local(moment: datetime, zone: ZoneInfo) -> datetime:
@@ -154,23 +164,33 @@ def _nearest(possible: list[datetime], when: When, frame: Frame) -> Found:
     """Take the nearest moment, unless a second one is as sensible."""
     first = possible[0]
     open_hour = when.hour is not None and len(_hours(when)) > 1
-    dated = when.day is not None or when.weekday is not None or when.date is not None
     if not open_hour or len(possible) == 1:
         return Found((first,))
     second = possible[1]
-    if dated:
-        same_day = second.date() == first.date()
-        return Found((first, second), False) if same_day else Found((first,))
-    return _weighed(first, second, frame)
+    dated = when.day is not None or when.weekday is not None or when.date is not None
+    if dated and second.date() != first.date():
+        return Found((first,))
+    if _absurd(first, frame):
+        return Found((second,))
+    return _weighed(first, second, frame, dated)
 
 
-def _weighed(first: datetime, second: datetime, frame: Frame) -> Found:
+def _absurd(moment: datetime, frame: Frame) -> bool:
+    """True for the small hours as an hour of eating: "ready sunday at 3" is the afternoon."""
+    return frame.waking and moment.hour < 5
+
+
+def _weighed(first: datetime, second: datetime, frame: Frame, dated: bool) -> Found:
+    """Take the nearer of two moments where the farther makes no sense, or where it is near and the farther is not."""
     near_h = abs((first - frame.now).total_seconds()) / 3600
     far_h = abs((second - frame.now).total_seconds()) / 3600
-    if far_h > frame.reach_h:
+    if far_h > frame.reach_h and not (dated and frame.direction == "past"):
         return Found((first,))
     if frame.direction == "past" and near_h <= 4:
         return Found((first,))
+    before_noon = _local(frame.now, frame.zone).hour in range(4, 12) and first.hour <= 12
+    if frame.direction == "future" and before_noon and near_h <= 4:
+        return Found((first,))  # nothing lies over night here
     return Found((first, second), False)
 
 

@@ -25,6 +25,26 @@ _PARTS = {
     "sixteenth": Fraction(1, 16), "sixteenths": Fraction(1, 16), "fourth": Fraction(1, 4),
     "fourths": Fraction(1, 4),
 }  # fmt: skip
+#: What comes by the handful but is not counted.
+_LOOSE_STUFF = frozenset(
+    [
+        "wood",
+        "chips",
+        "alder",
+        "apple",
+        "salt",
+        "sugar",
+        "charcoal",
+        "hickory",
+        "oak",
+        "maple",
+        "cherry",
+        "pellets",
+        "coals",
+        "briquettes",
+        "more",
+    ]
+)
 _ARTICLES = frozenset({"a", "an"})
 
 
@@ -46,6 +66,27 @@ class Number:
     def of(cls, value: float, fraction: bool = False, other: float | None = None) -> Number:
         """Return a plain number."""
         return cls(value, value, value, fraction, other)
+
+
+def number_words() -> frozenset[str]:
+    """Return the words with which a number may begin."""
+    return frozenset(
+        {
+            *_UNITS,
+            *_TEENS,
+            *_TENS,
+            *_PARTS,
+            *_ARTICLES,
+            "couple",
+            "cpl",
+            "pair",
+            "handful",
+            "dozen",
+            "minus",
+            "between",
+            "btw",
+        }
+    )
 
 
 def read_number(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:
@@ -213,6 +254,12 @@ def _fixed(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:
     k = i + 1 if text_at(tokens, i) in _ARTICLES else i
     if text_at(tokens, k) in {"couple", "cpl", "pair"}:
         return Number.of(2), k + 2 if text_at(tokens, k + 1) == "of" else k + 1
+    if (
+        text_at(tokens, k) == "handful"
+        and text_at(tokens, k + 1) == "of"
+        and text_at(tokens, k + 2) not in _LOOSE_STUFF
+    ):
+        return Number.of(5), k + 2
     if text_at(tokens, k) == "dozen":
         return Number.of(12), k + 1
     if text_at(tokens, i) == "half" and text_at(tokens, i + 2) == "dozen":

@@ -5,28 +5,52 @@ from __future__ import annotations
 from bot.understanding.describing import Description
 from bot.understanding.items import Sheet
 from bot.understanding.model import Context
-from bot.understanding.tense import looks_ahead
 from bot.understanding.timing import find_when, time_slot
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
 
 _ENDING = words("plans", "ending")
+_LEAVING = words("plans", "leaving")
+_UNTIL = frozenset({"till", "until", "til", "untill", "to", "-", "'til", "thru"})
 
 
 def read_plan(sheet: Sheet, clause: tuple[int, int], description: Description, context: Context) -> None:
-    """Add the time of a step to come, and how long it is to take, to the description."""
+    """Add the times of the steps to come to the description."""
+    if strange(sheet, clause):
+        return
     said = {word for text in sheet.words(*clause) for word in text.split()}
     stages = {key for i in range(*clause) if (key := _step(sheet, i))}
-    i = find_when(sheet, clause)
-    if i is None or strange(sheet, clause):
-        return
     slot = _slot(said, stages, context)
-    when = sheet.items[i].when
-    if when is not None and when.day == 0 and when.hour is None and not when.part:
-        return  # "today" is no moment
-    dated = when is not None and (when.day is not None or when.part or when.weekday is not None or when.now)
-    if slot is None or not (looks_ahead(list(said)) or dated or said & {"start", "starting"}):
+    first = find_when(sheet, clause, any_prep=bool(said & _ENDING))
+    if first is None or said & words("events", "looks_back") or "since" in said:
         return
+    until = _prep(sheet, first) in _UNTIL
+    if until and (slot == "soak_start" or said & _LEAVING or (slot is None and context.stage in {"soak", "salt"})):
+        slot = "soak_end"
+    if slot is None or _no_moment(sheet, first):
+        return
+    _put(sheet, first, slot, description, context)
+    second = find_when(sheet, (first + 1, clause[1]))
+    if (
+        slot == "soak_start"
+        and second is not None
+        and (_prep(sheet, second) in _UNTIL or sheet.text(second - 1) in _UNTIL)
+    ):
+        _put(sheet, second, "soak_end", description, context)
+
+
+def _prep(sheet: Sheet, i: int) -> str:
+    when = sheet.items[i].when
+    return (when.prep if when is not None else "") or sheet.items[i].prep
+
+
+def _no_moment(sheet: Sheet, i: int) -> bool:
+    """True for a bare "today"."""
+    when = sheet.items[i].when
+    return when is not None and when.day == 0 and when.hour is None and not when.part
+
+
+def _put(sheet: Sheet, i: int, slot: str, description: Description, context: Context) -> None:
     slots, doubt = time_slot(sheet, i, slot, "future", context)
     description.put(i, **slots)
     description.doubts += [doubt] if doubt else []
@@ -41,6 +65,8 @@ def _step(sheet: Sheet, i: int) -> str | None:
 
 def _slot(said: set[str], stages: set[str], context: Context) -> str | None:
     wet = stages & {"soak", "salt"}
+    if said & {"start", "starting"} and not wet:
+        return "start_at"
     if said & _ENDING and (wet or "rinse" in stages or context.stage in {"soak", "salt"}):
         return "soak_end"
     if "rinse" in stages:

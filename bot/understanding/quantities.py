@@ -80,9 +80,11 @@ def _is_pronoun(tokens: Sequence[Token], i: int) -> bool:
     """True for the ``one`` of "the big one"."""
     if text_at(tokens, i) != "one":
         return False
-    return (
-        text_at(tokens, i - 1) in _PRONOUN_BEFORE if i > 0 else text_at(tokens, i + 1) in {"of", "is", "was", "reads"}
-    )
+    if i + 1 < len(tokens) and tokens[i + 1].kind == "num":
+        return True  # "the skinny one 165"
+    if i > 0:
+        return text_at(tokens, i - 1) in _PRONOUN_BEFORE
+    return text_at(tokens, i + 1) in {"of", "is", "was", "reads"}
 
 
 def unit_at(tokens: Sequence[Token], j: int) -> tuple[str, str, int] | None:

@@ -8,7 +8,8 @@ from bot.understanding.describing import read_description
 from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt, Heard
 from bot.understanding.moments import iso
-from bot.understanding.plausible import possible
+from bot.understanding.plausible import possible, readings_c
+from bot.understanding.quantities import Quantity
 from bot.understanding.readings import read_readings, slot_of, temperature
 from bot.understanding.recipes import read_recipe
 from bot.understanding.tense import asks
@@ -21,6 +22,8 @@ _COMMANDS = words("questions", "commands")
 _POLITE = words("questions", "polite")
 _BREAKS = words("questions", "breaks")
 _SHORT = words("questions", "short")
+#: Words of the longest short question.
+_SHORTEST = 3
 #: Topics to which the amounts in front belong: "half a cup per quart, how strong is that".
 _TAKES_ALL = frozenset({"strength", "how_long", "wps", "keep", "what_if", "temperature"})
 #: The slot that a time in a question fills, by topic; ``at`` where nothing else is meant.
@@ -28,7 +31,7 @@ _TIME_SLOT = {"stay": "soak_end", "what_if": "start_at"}
 _IRRELEVANT = {
     "wps": {"taste"},
     "strength": {"taste", "cure"},
-    "exposure": {"state", "taste"},
+    "exposure": {"state"},
     "status": {"species", "form"},
 }
 
@@ -36,15 +39,19 @@ _IRRELEVANT = {
 def question_start(sheet: Sheet, span: tuple[int, int], marked: bool) -> int | None:
     """Return where in a sentence the question begins, or None if there is none."""
     said = _flat(sheet, span)
-    if asks(said) or _commands(said):
+    if asks(said) or _commands(said) or (said[:1] == ["if"] and topic_of(said)):
         return span[0]
     inner = _inner(sheet, span, marked)
     if inner is None:
         return span[0] if marked and _has_words(sheet, span) else None
     conditional = {"if", "when", "suppose", "say"} & set(_flat(sheet, (span[0], inner)))
     topic = topic_of(_flat(sheet, (inner, span[1])))
-    bare = all(sheet.items[i].kind in {"amount", "sym"} for i in range(span[0], inner))
-    if conditional or bare or (topic in _TAKES_ALL and not _measures(sheet, (span[0], inner))):
+    bare = not any(sheet.items[i].senses for i in range(span[0], inner))
+    if (
+        conditional
+        or (bare and any(sheet.items[i].quantity for i in range(span[0], inner)))
+        or (topic in _TAKES_ALL and not _measures(sheet, (span[0], inner)))
+    ):
         return span[0]
     return inner
 
@@ -65,11 +72,12 @@ def _measures(sheet: Sheet, span: tuple[int, int]) -> bool:
 def _inner(sheet: Sheet, span: tuple[int, int], marked: bool) -> int | None:
     """Return where a question starts inside a sentence: behind a joining word, or at a short "enough?"."""
     for i in range(span[0] + 1, span[1]):
-        behind = sheet.text(i - 1) in _BREAKS or (marked and sheet.items[i - 1].kind == "amount")
-        rest = _flat(sheet, (i, span[1]))
-        if behind and (asks(rest) or _commands(rest)):
-            return i
-        if marked and " ".join(rest) in _SHORT and sheet.items[i - 1].text not in {"is", "that", "it", "be"}:
+        behind = sheet.text(i - 1) in _BREAKS or sheet.items[i - 1].kind in {"amount", "when"}
+        last = marked and i >= span[1] - _SHORTEST and sheet.text(i - 1) not in {"is", "that", "it", "be"}
+        if not (behind or last):
+            continue
+        rest = _flat(sheet, (i, min(span[1], i + 12)))
+        if (behind and (asks(rest) or _commands(rest))) or (last and " ".join(rest) in _SHORT):
             return i
     return None
 
@@ -79,7 +87,7 @@ def _commands(said: list[str]) -> bool:
     rest = list(said)
     while rest and rest[0] in _POLITE:
         rest = rest[1:]
-    text = " ".join(rest).rstrip(" .!")
+    text = " ".join(rest).rstrip(" .!?")
     return any(text == c or text.startswith(c + " ") for c in _COMMANDS)
 
 
@@ -89,7 +97,7 @@ def read_question(
     """Return what a stretch asks, with the values that it names; None if it asks nothing after all."""
     part = Sheet(sheet.items[span[0] : span[1]])
     said = [word for word in _flat(sheet, span) if word != "?"]
-    topic = topic_of(said) or "other"
+    topic = topic_of(said) or ("enough" if " ".join(said) in _SHORT else "other")
     slots: dict[str, Any] = {}
     doubts: list[Doubt] = []
     _recipe(part, context, slots, doubts)
@@ -98,8 +106,10 @@ def read_question(
     _figures(part, topic, context, slots, doubts)
     _batch(part, topic, context, slots)
     topic = _refined(topic, slots)
-    about_the_work = any(item.kind == "term" for item in part.items)
-    if topic == "other" and not slots and not (marked and about_the_work):
+    about_the_work = any(
+        item.kind == "term" or (item.quantity is not None and item.quantity.kind != "bare") for item in part.items
+    )
+    if topic == "other" and not slots and not about_the_work:
         return None
     sheet.take(span[0], span[1] - 1, "question", topic)
     sheet.pieces.extend(part.pieces)
@@ -111,11 +121,16 @@ def _recipe(sheet: Sheet, context: Context, slots: dict[str, Any], doubts: list[
     if recipe is not None:
         slots.update(recipe.slots)
         doubts += recipe.doubts
+    for i in range(len(sheet.items)):
+        amount = sheet.amount(i)
+        if amount is not None and amount.kind == "volume" and "water_ml" not in slots:
+            slots["water_ml"] = amount.value  # "how much salt for 2 gallons"
+            sheet.take(i, i, "question: water", f"{amount.value:.0f} ml")
 
 
 def _batch(sheet: Sheet, topic: str, context: Context, slots: dict[str, Any]) -> None:
     for key, value in read_description(sheet, context, aims=False).slots.items():
-        if key not in _IRRELEVANT.get(topic, set()):
+        if key != "taste" and key not in _IRRELEVANT.get(topic, set()):
             slots.setdefault(key, value)
 
 
@@ -149,13 +164,20 @@ def _durations(sheet: Sheet, topic: str, context: Context, slots: dict[str, Any]
 def _times(sheet: Sheet, topic: str, context: Context, slots: dict[str, Any], doubts: list[Doubt]) -> None:
     for i, item in enumerate(sheet.items):
         when = None if sheet.taken[i] else when_of(item)
-        if when is None or when.now:
+        if when is None or (when.now and not {"start", "started", "began"} & set(sheet.words())):
+            continue
+        day_only = when.hour is None and when.span_s is None and not when.now and when.part in {"", "night"}
+        if (
+            day_only
+            and topic not in {"what_if", "stay", "remind"}
+            and _slot_for_time(sheet, i, topic, context) != "ready_by"
+        ):
             continue
         slot = _slot_for_time(sheet, i, topic, context)
         past = slot in {"caught_at", "soak_start"} or (when.span_s or 0) < 0
         found, doubt = time_slot(sheet, i, slot, "past" if past else "future", context)
         slots.update(found)
-        doubts += [doubt] if doubt else []
+        doubts += [doubt] if doubt and doubt.options else []
 
 
 def _slot_for_time(sheet: Sheet, i: int, topic: str, context: Context) -> str:
@@ -167,6 +189,10 @@ def _slot_for_time(sheet: Sheet, i: int, topic: str, context: Context) -> str:
         before & {"leave", "left", "stay", "stays"}
     ):
         return "soak_end" if wet else "at"
+    when = sheet.items[i].when
+    by = "by" in before or "by" in {sheet.items[i].prep, when.prep if when else ""}
+    if before & {"done", "finished"} and by:
+        return "ready_by"
     if topic == "stay":
         return "soak_end" if wet else "at"
     return _TIME_SLOT.get(topic, "at")
@@ -188,13 +214,16 @@ def _figures(sheet: Sheet, topic: str, context: Context, slots: dict[str, Any], 
             and sheet.items[i].prep != "at"
         )
         if amount.kind == "temperature" or bare:
-            found, doubt = temperature(_heat_slot(context), amount, context)
+            found, doubt = temperature(_heat_slot(amount, context), amount, context)
             slots.update(found)
             doubts += [doubt] if doubt else []
             sheet.take(i, i, "question: temperature", f"{amount.value:g}")
 
 
-def _heat_slot(context: Context) -> str:
-    return {"dry": "air_c", "soak": "fridge_c", "salt": "fridge_c", "chill": "fridge_c", "keep": "fridge_c"}.get(
-        context.stage or "", "core_c"
-    )
+def _heat_slot(amount: Quantity, context: Context) -> str:
+    """Return the slot that a temperature with no label has in a question: by stage, and by what it can be."""
+    by_stage = {"dry": "air_c", "soak": "fridge_c", "salt": "fridge_c", "chill": "fridge_c", "keep": "fridge_c"}
+    slot = by_stage.get(context.stage or "", "core_c")
+    if slot == "core_c" and not amount.unit and not readings_c("core_c", amount.value):
+        return "chamber_c"
+    return slot

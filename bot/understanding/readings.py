@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from bot.understanding.items import Item, Sheet
+from bot.understanding.lots import counts
 from bot.understanding.model import Context, Doubt
 from bot.understanding.plausible import possible, readings_c, settle
 from bot.understanding.quantities import Quantity
@@ -33,6 +34,8 @@ _VERBS = words("readings", "verbs")
 #: Words of coming and going, behind which "at 10" is an hour.
 _MOVED = words("readings", "moved")
 _AFTER = words("readings", "after")
+_SET = words("readings", "set")
+_RELATIVE = words("readings", "relative")
 _FEEL = words("readings", "feel")
 _WEIGHED = words("readings", "weighed")
 #: Stages in which a weighing is a reading.
@@ -88,14 +91,56 @@ def slot_of(item: Item) -> str | None:
 def read_readings(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading]:
     """Return the readings in a sentence; mark what they took."""
     found = [_reading(sheet, figure, span, context) for figure in _figures(sheet, span, context)]
-    kept = [reading for reading in found if reading is not None]
+    kept = [reading for reading in found if reading is not None] + _smudged(sheet, span)
     _give_lots(sheet, span, kept, context)
     kept += _weighed(sheet, span, context) + _felt(sheet, span, context)
     return sorted(kept, key=lambda r: r.at)
 
 
+def _smudged(sheet: Sheet, span: tuple[int, int]) -> list[Reading]:
+    """Question a figure with letters in it beside a label."""
+    found = []
+    for i in range(span[0] + 1, span[1]):
+        slot = slot_of(sheet.items[i - 1]) if sheet.items[i].kind == "smudge" else None
+        if slot is not None:
+            found.append(Reading({}, i, slot, Doubt(slot, (), "unclear figure")))
+            sheet.take(i - 1, i, "reading: a figure with letters in it", "unclear")
+    return found
+
+
+def _set_aside(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
+    """Mark what a dial is set to, "4 degrees under", "under 145": no readings; return True if a dial was set."""
+    dial = False
+    for i in range(*span):
+        if _amount(sheet, i) is None:
+            continue
+        start = next((j + 1 for j in range(i - 1, span[0] - 1, -1) if sheet.items[j].quantity is not None), span[0])
+        before = [w for text in sheet.words(max(start, i - 4), i) for w in text.split()]
+        relative = sheet.text(i + 1) in _RELATIVE
+        was_set = bool(set(before) & _SET)
+        upper = before[-1:] and before[-1] in {"under", "below", "beneath"} and context.stage in {"smoke", "dry"}
+        lower = before[-1:] and before[-1] in {"over", "above", "past"} and context.stage in {"cool", "chill", "keep"}
+        if relative or was_set or upper or lower:
+            sheet.take(i, i, "reading: not a reading but a setting or a bound", sheet.text(i))
+            dial = dial or was_set
+    return dial
+
+
+def _numbered(sheet: Sheet, span: tuple[int, int]) -> None:
+    """Mark the 1 of "probe 1 142" and "rack 2 150" as a name."""
+    for i in range(span[0] + 1, span[1] - 1):
+        first = _amount(sheet, i)
+        named = sheet.items[i - 1].text in {"probe", "rack", "tray", "shelf", "sensor", "channel", "ch"}
+        if named and first is not None and first.kind == "bare" and first.value in range(1, 21):
+            following = next((_amount(sheet, j) for j in range(i + 1, min(i + 3, span[1])) if _amount(sheet, j)), None)
+            if following is not None:
+                sheet.take(i, i, "reading: number of a probe or rack", sheet.text(i))
+
+
 def _figures(sheet: Sheet, span: tuple[int, int], context: Context) -> list[_Figure]:
     """Pair each figure with the label before it, or else the one behind it."""
+    dial = _set_aside(sheet, span, context)
+    _numbered(sheet, span)
     figures: list[_Figure] = []
     label: tuple[int, str] | None = None
     for i in range(*span):
@@ -120,6 +165,8 @@ def _figures(sheet: Sheet, span: tuple[int, int], context: Context) -> list[_Fig
             label = None
         else:
             figures.append(_Figure(i, amount))
+    if dial and context.stage == "smoke":  # what has a dial is the chamber
+        figures = [f if f.slot else _Figure(f.i, f.amount, "chamber_c") for f in figures]
     figures = _sharing(figures, sheet)
     return [f for f in (_unlabelled(sheet, f, figures, span, context) for f in figures) if f.slot is not None]
 
@@ -147,14 +194,17 @@ def _sharing(figures: list[_Figure], sheet: Sheet) -> list[_Figure]:
 
 def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
     """Return core for "fish 128" in the smoke or after it; elsewhere fish is just fish."""
-    if sheet.items[i].key("weak_label") is None or context.stage not in {"smoke", "cool"}:
+    if sheet.items[i].key("weak_label") is None or context.stage is None:
         return None
-    return "core_c"
+    hot = context.stage in {"smoke", "cool"}
+    near = [sheet.items[j].quantity for j in range(i + 1, min(i + 5, len(sheet.items)))]
+    said = any(q is not None and q.kind == "temperature" and q.unit for q in near)
+    return "core_c" if hot or said else None
 
 
 def _elsewhere(sheet: Sheet, i: int, slot: str, context: Context) -> bool:
     """True for an everyday word (room, box, bucket) that would be a label only in another stage."""
-    usual = {"air_c": {"dry", "rinse", "rest"}, "chamber_c": {"dry", "smoke", "cool"}, "core_c": {"smoke", "cool", "chill"}}
+    usual = {"air_c": {"dry", "rinse", "rest"}, "chamber_c": {"dry", "smoke"}, "core_c": {"smoke", "cool", "chill"}}
     everyday = set(sheet.text(i).split()) <= _EVERYDAY
     return everyday and context.stage is not None and context.stage not in usual.get(slot, {context.stage})
 
@@ -189,7 +239,9 @@ def _is_hour(sheet: Sheet, i: int, span: tuple[int, int], slot: str) -> bool:
     if not 1 <= item.quantity.value <= 24 or item.quantity.number.fraction:
         return False
     moved = _MOVED & set(" ".join(sheet.words(max(span[0], i - 8), i)).split())
-    if moved and slot in {"chamber_c", "core_c"}:
+    if moved and (
+        slot in {"chamber_c", "core_c"} or moved & {"moved", "put", "went", "threw", "into", "out", "pulled"}
+    ):
         return True
     return any(fits(slot, _amount(sheet, j), sheet.items[j]) for j in range(i + 1, span[1]))
 
@@ -231,7 +283,8 @@ def _slot_by_kind(
         return "salometer_deg"
     if kind == "percent":
         airy = any(f.slot == "air_c" or (f.slot is None and f.amount.kind == "temperature") for f in figures)
-        return "rh_pct" if (context.stage == "dry" or airy) and not strange(sheet, span) else None
+        other = strange(sheet, span) or {"lost", "down", "loss", "lighter", "salt"} & set(sheet.words(*span))
+        return "rh_pct" if (context.stage == "dry" or airy) and not other else None
     if kind == "speed":
         return "wind_m_s" if context.stage == "dry" and not strange(sheet, span) else None
     stage_slot = (RUNG_SLOT.get(context.rung.what) if context.rung else None) or _STAGE_SLOT.get(context.stage or "")
@@ -245,22 +298,49 @@ def _temperature_slot(
     sheet: Sheet, figure: _Figure, span: tuple[int, int], slot: str | None, context: Context
 ) -> str | None:
     item, amount = sheet.items[figure.i], figure.amount
-    sized = any(sheet.items[j].key("lot") or sheet.items[j].key("rack") for j in range(*span))
     if strange(sheet, span):
         return None
     if amount.kind == "temperature":
-        return slot or ("core_c" if sized or context.lots else None)
-    if slot is None or item.prep in _TIME_PREPS or not (sized or _says_it_reads(sheet, figure.i)):
+        return slot or ("core_c" if context.lots or _sized(sheet, span, context) else None)
+    if slot is None or item.prep in _TIME_PREPS or counts(sheet, figure.i):
         return None
-    if item.prep in {"at", "@"} and 1 <= amount.value <= 24 and slot == "core_c":
+    if item.prep in {"at", "@"} and 1 <= amount.value <= 24 and not _sits_at(sheet, figure.i):
+        return None
+    if not (_says_it_reads(sheet, figure.i) or _sized(sheet, span, context)):
         return None
     return slot if slot == "rh_pct" or readings_c(slot, amount.low) else None
+
+
+def _sized(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
+    """True if a lot or a rack is named in the sentence."""
+    if span not in sheet.sized:
+        sheet.sized[span] = any(lot_at(sheet, j, context) or _rack_at(sheet, j) for j in range(*span))
+    return sheet.sized[span]
+
+
+def _sits_at(sheet: Sheet, i: int) -> bool:
+    """True for "it's at 4", "holding at 4"."""
+    return sheet.text(i - 2) in {
+        "it's",
+        "its",
+        "is",
+        "sitting",
+        "holding",
+        "reading",
+        "reads",
+        "sits",
+        "holds",
+        "staying",
+    }
 
 
 def _says_it_reads(sheet: Sheet, i: int) -> bool:
     """True for ``it's 140``, ``reading 140``, ``now 140``, ``140 inside``, ``down to 95``."""
     before = set(" ".join(sheet.words(max(0, i - 3), i)).split())
     after = set(" ".join(sheet.words(i + 1, i + 3)).split())
+    beside = [sheet.items[j].quantity for j in range(i + 1, min(i + 3, len(sheet.items)))]
+    if any(q is not None and q.kind == "percent" for q in beside):
+        return True
     return bool(before & _VERBS) or bool(after & _AFTER)
 
 
@@ -305,6 +385,9 @@ def lot_at(sheet: Sheet, i: int, context: Context) -> str | None:
     )
     if own is not None:
         return own
+    hot = context.stage in {"smoke", "cool"}
+    if hot and item.key("form") in {"belly", "collar"}:
+        return item.text
     key = item.key("lot")
     before = sheet.items[i - 1].quantity if i else None
     sized = before is not None and before.kind == "length"  # an inch thick
@@ -334,8 +417,15 @@ def _rack_at(sheet: Sheet, i: int) -> Any:
     key = sheet.items[i].key("rack")
     if key is not None:
         return key
+    if sheet.text(i) in {"top", "bottom"} and i + 1 < len(sheet.items) and sheet.items[i + 1].quantity is not None:
+        return sheet.text(i)
     amount = sheet.items[i].quantity
-    if sheet.text(i - 1) == "rack" and amount is not None and amount.kind == "bare" and 1 <= amount.value <= 20:
+    if (
+        sheet.text(i - 1) in {"rack", "tray", "shelf"}
+        and amount is not None
+        and amount.kind == "bare"
+        and 1 <= amount.value <= 20
+    ):
         return str(int(amount.value))
     return None
 

@@ -186,18 +186,16 @@ def _parts(sheet: Sheet) -> list[Part]:
     """Return the amounts of ingredients; a message that names the first ingredient first goes on that way."""
     named_first = _named_first(sheet)
     found = _each(sheet)
+    covered = {i for p in found for i in range(p.at, p.end)}
     for i in range(len(sheet.items)):
-        if any(p.at <= i < p.end for p in found):
+        if i in covered or sheet.amount(i) is None:
             continue
         rules = (_part_before, _part_at) if named_first else (_part_at, _part_before)
-        part = next((p for rule in rules if (p := rule(sheet, i)) and not _overlaps(p, found)), None)
+        part = next((p for rule in rules if (p := rule(sheet, i)) and not covered & set(range(p.at, p.end))), None)
         if part is not None:
             found.append(part)
+            covered |= set(range(part.at, part.end))
     return sorted(found, key=lambda p: p.at)
-
-
-def _overlaps(part: Part, others: list[Part]) -> bool:
-    return any(part.at < other.end and other.at < part.end for other in others)
 
 
 def _named_first(sheet: Sheet) -> bool:

@@ -13,6 +13,17 @@ from bot.understanding.model import Context, Doubt, Heard
 from bot.understanding.numbers import read_number
 from bot.understanding.tokens import Token, tokens
 from bot.understanding.whens import When, read_when
+from bot.understanding.wordlists import words
+
+#: A setting is short; a longer message tells something else.
+_LONGEST = 24
+_METRIC = words("settings", "metric")
+_US = words("settings", "us")
+_UNIT_CUES = words("settings", "unit_cues")
+#: With these a sentence tells something else.
+_NOT_UNITS = words("settings", "not_units")
+_QUIET_CUES = words("settings", "quiet_cues")
+_PLACE_CUES = words("settings", "place_cues")
 
 
 @cache
@@ -25,6 +36,8 @@ def _zones() -> dict[str, str]:
 
 def read_setting(sheet: Sheet, context: Context) -> tuple[Heard, list[Doubt]] | None:
     """Return the setting that a message asks for, or None."""
+    if len(sheet.items) > _LONGEST:
+        return None
     text = " ".join(sheet.words())
     found = tokens(text)
     said = [t.text for t in found]
@@ -35,47 +48,22 @@ def read_setting(sheet: Sheet, context: Context) -> tuple[Heard, list[Doubt]] | 
     return (Heard("setting", slots), []) if slots else None
 
 
-def _units(words: list[str]) -> str | None:
-    told = set(words)
-    asked = told & {
-        "use",
-        "units",
-        "switch",
-        "set",
-        "want",
-        "prefer",
-        "in",
-        "please",
-        "only",
-        "go",
-        "talk",
-        "show",
-        "think",
-        "we",
-        "i",
-        "pls",
-        "unit",
-        "everything",
-        "to",
-    }
-    if len(words) > 9 or not (asked or len(words) <= 2) or told & {"brine", "core", "was", "that"}:
+def _units(said: list[str]) -> str | None:
+    """Read "use metric", "fahrenheit please", "show temps in F"."""
+    told = set(said)
+    if len(said) > 9 or told & _NOT_UNITS or any(w[0].isdigit() for w in said):
         return None
-    if any(w.isdigit() for w in words):
+    if not (told & _UNIT_CUES or len(said) <= 2 or told <= _METRIC | _US | {"and", "&", ","}):
         return None
-    if told & {"metric", "celsius", "celcius", "kilos", "grams", "centigrade", "si"}:
+    if told & _METRIC or _ends(said, "c"):
         return None if "not" in told else "metric"
-    if told & {
-        "imperial",
-        "fahrenheit",
-        "farenheit",
-        "us",
-        "american",
-        "customary",
-        "pounds",
-        "inches",
-    } and not ("us" in told and not told & {"units", "unit", "measures", "use"}):
-        return "us"
+    if told & _US or _ends(said, "f") or ("us" in told and told & {"units", "unit", "measures", "use", "customary"}):
+        return None if "not" in told else "us"
     return None
+
+
+def _ends(said: list[str], scale: str) -> bool:
+    return len(said) > 2 and said[-2:] == ["in", scale]
 
 
 def _zone(said: list[str]) -> str | None:
@@ -84,40 +72,18 @@ def _zone(said: list[str]) -> str | None:
     for name, zone in _zones().items():
         if "/" in name and name in joined and len(said) <= 12:
             return zone
-    if not {"time", "zone", "timezone", "tz", "clock"} & set(said) or len(said) > 10:
-        return None
     padded = " " + " ".join(said) + " "
+    placed = len(said) <= 6 and any(padded.startswith(f" {cue} ") for cue in _PLACE_CUES)
+    if not placed and (not {"time", "zone", "timezone", "tz", "clock", "clocks"} & set(said) or len(said) > 10):
+        return None
     best = [(len(name), zone) for name, zone in _zones().items() if f" {name} " in padded]
     return max(best)[1] if best else None
 
 
 def _quiet(found: tuple[Token, ...]) -> list[str] | None:
     """Read "quiet from 11 to 6", "no pings between 22:30 and 06:30", "don't wake me before 6"."""
-    words = [t.text for t in found]
-    text = " ".join(words)
-    if not any(
-        cue in text
-        for cue in (
-            "quiet",
-            "do not disturb",
-            "don't disturb",
-            "dont disturb",
-            "no pings",
-            "no messages",
-            "silent",
-            "no alarms",
-            "i sleep",
-            "don't wake",
-            "dont wake",
-            "no reminders",
-            "no ringing",
-            "leave me alone",
-            "dnd",
-            "silence",
-            "i'm asleep",
-            "asleep",
-        )
-    ):
+    text = " ".join(t.text for t in found)
+    if not any(f" {cue} " in f" {text} " for cue in _QUIET_CUES):
         return None
     times: list[When] = []
     i = 0

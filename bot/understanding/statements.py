@@ -12,7 +12,7 @@ from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt, Heard
 from bot.understanding.plans import read_plan
 from bot.understanding.questions import question_start, read_question
-from bot.understanding.readings import Reading, read_readings
+from bot.understanding.readings import Reading, lot_at, read_readings
 from bot.understanding.recipes import read_recipe
 from bot.understanding.tense import negated
 from bot.understanding.timing import find_when, time_slot
@@ -67,11 +67,9 @@ def _told(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> list[
     events: list[Event] = []
     for span in spans:
         readings += read_readings(part, span, context)
+        told_here = _events(part, span, context, events)
         for clause in _clauses(part, span):
-            event = read_event(part, clause, context)
-            if event is not None:
-                events.append(event)
-            else:
+            if clause not in told_here:
                 read_plan(part, clause, description, context)
     _dated(part, spans, readings, events, context)
     events = _merged(events, description)
@@ -81,6 +79,31 @@ def _told(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> list[
     if _worth_telling(part, spans, description, bool(told), context):
         told.append(Told(description.first or 0, Heard("describe", description.slots), description.doubts))
     return told
+
+
+def _events(sheet: Sheet, span: tuple[int, int], context: Context, events: list[Event]) -> set[tuple[int, int]]:
+    """Add the events of a sentence, clause by clause, else as a whole; return the clauses that told one."""
+    told: set[tuple[int, int]] = set()
+    clauses = _clauses(sheet, span)
+    for clause in clauses:
+        event = read_event(sheet, clause, context)
+        if event is not None:
+            told.add(clause)
+            events.append(event)
+    if not told and len(clauses) > 1:
+        event = read_event(sheet, span, context)
+        events += [event] if event is not None else []
+        return set(clauses) if event is not None else told
+    _inherit_lot(sheet, span, [e for e in events if span[0] <= e.at < span[1]], context)
+    return told
+
+
+def _inherit_lot(sheet: Sheet, span: tuple[int, int], events: list[Event], context: Context) -> None:
+    """Let "small ones done, pulled them" mean the small ones."""
+    lots = {lot for i in range(*span) if (lot := lot_at(sheet, i, context))}
+    for event in events:
+        if len(lots) == 1 and event.slots.get("what") == "pulled":
+            event.slots.setdefault("lot", next(iter(lots)))
 
 
 def _only(sheet: Sheet, spans: list[tuple[int, int]]) -> Sheet:

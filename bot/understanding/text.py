@@ -28,8 +28,8 @@ _DOTTED = (
     ("w/ ", "with "),
     ("o' clock", "o'clock"),
 )
-#: Stands for an address that was left out.
-_LINK_MARK = "¤"
+#: Stands for what is not read: an address, a circled or raised digit.
+REFUSED = "¤"
 #: Overrides that show digits in another order than they are stored.
 _REORDERING = frozenset("\u202d\u202e")
 
@@ -81,7 +81,7 @@ def _folded(char: str) -> str:
     if kind[0] == "Z" or kind == "Cc":
         return " "
     if kind in {"No", "Nl"}:
-        return "¤"  # superscripts and circled digits are not numbers of this trade
+        return REFUSED  # superscripts and circled digits are not numbers of this trade
     folded = "".join(c for c in unicodedata.normalize("NFKD", char) if unicodedata.category(c) != "Mn")
     return folded.lower() if folded.isascii() and folded.isprintable() else char
 
@@ -104,7 +104,7 @@ def _without_tags(text: str) -> str:
 
 def _without_links(text: str) -> str:
     """Put a mark in place of each web or mail address; their figures say nothing."""
-    return " ".join(_LINK_MARK if "://" in part or _is_mail(part) else part for part in text.split(" "))
+    return " ".join(REFUSED if "://" in part or _is_mail(part) else part for part in text.split(" "))
 
 
 def _is_mail(part: str) -> bool:

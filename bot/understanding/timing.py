@@ -13,8 +13,8 @@ from bot.understanding.whens import When
 #: How far off a bare hour may sensibly lie, in hours, by slot; *ours*.
 _REACH_H = {
     "soak_end": 16.0,
-    "ready_by": 40.0,
-    "start_at": 24.0,
+    "ready_by": 96.0,
+    "start_at": 40.0,
     "soak_start": 20.0,
     "caught_at": 30.0,
     "at": 18.0,
@@ -56,15 +56,9 @@ def when_of(item: Item, any_prep: bool = False) -> When | None:
     return When(hour=int(hour) % 24, meridiem=meridiem, prep=item.prep, words=item.text, bare=True)
 
 
-def find_when(sheet: Sheet, span: tuple[int, int], preps: frozenset[str] | None = None) -> int | None:
-    """Return the index of the first free time in a stretch, of those preceded by ``preps`` if given."""
-    for i in range(*span):
-        if sheet.taken[i]:
-            continue
-        when = when_of(sheet.items[i])
-        if when is not None and (preps is None or (when.prep or sheet.items[i].prep) in preps):
-            return i
-    return None
+def find_when(sheet: Sheet, span: tuple[int, int], any_prep: bool = False) -> int | None:
+    """Return the index of the first free time in a stretch; a bare hour counts behind a preposition, or anyhow."""
+    return next((i for i in range(*span) if not sheet.taken[i] and when_of(sheet.items[i], any_prep) is not None), None)
 
 
 def frame(context: Context, slot: str, direction: str) -> Frame:
@@ -74,7 +68,7 @@ def frame(context: Context, slot: str, direction: str) -> Frame:
         floor = context.batch_since if slot == "at" else None
     least = _LEAST_H.get(context.stage, 0.0) if slot == "ready_by" else 0.0
     reach = 12.0 if slot == "at" and direction == "future" else _REACH_H.get(slot, 24.0)
-    return Frame(context.now, ZoneInfo(context.zone), direction, floor, reach, least)
+    return Frame(context.now, ZoneInfo(context.zone), direction, floor, reach, least, slot in {"ready_by", "start_at"})
 
 
 def moment(when: When, slot: str, direction: str, context: Context) -> tuple[datetime | None, Doubt | None]:

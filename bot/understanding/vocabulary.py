@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from bot.understanding.items import Sheet
+from bot.understanding.items import Item, Sheet
 from bot.understanding.lexicon import is_known
+
+_MARKS = frozenset({"¤", "$", "€", "£", "@"})
 
 
 def strange(sheet: Sheet, span: tuple[int, int]) -> list[str]:
     """Return the words of a stretch that belong neither to the trade nor to plain talk about it."""
-    return [
-        item.text
-        for item in sheet.items[span[0] : span[1]]
-        if item.kind == "word" and not is_known(item.text) and not is_known(item.text.removesuffix("'s"))
-    ] + ["¤" for item in sheet.items[span[0] : span[1]] if item.text in {"¤", "$", "€", "£", "@"}]
+    if span not in sheet.strange:
+        sheet.strange[span] = [item.text for item in sheet.items[span[0] : span[1]] if _is_strange(item)]
+    return sheet.strange[span]
+
+
+def _is_strange(item: Item) -> bool:
+    if item.kind == "word":
+        return not is_known(item.text) and not is_known(item.text.removesuffix("'s"))
+    return item.text in _MARKS

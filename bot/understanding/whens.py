@@ -82,6 +82,14 @@ class When:
     bare: bool = False  #: nothing but an hour without a colon was said
 
 
+def time_words() -> frozenset[str]:
+    """Return the words with which a time may begin."""
+    starts = "now nu right just as starting from in within last next this coming past day night the first early late"
+    return frozenset(
+        {*_WEEKDAYS, *_MONTHS, *_DAYS, *_PARTS, *_PREPS, *starts.split(), "about", "bout", "another", "over"}
+    )
+
+
 def read_when(tokens: Sequence[Token], i: int) -> tuple[When, int] | None:
     """Read a time at ``i``; return it and the index behind it."""
     prep, j = "", i
