@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
+
+
+@lru_cache(maxsize=256)
+def _clocks(quiet: tuple[str, str]) -> tuple[time, time]:
+    return time.fromisoformat(quiet[0]), time.fromisoformat(quiet[1])
 
 
 @dataclass(frozen=True)
@@ -25,7 +31,7 @@ class Habits:
 
     def is_quiet(self, moment: datetime) -> bool:
         """True within quiet hours (their start counts, their end does not)."""
-        start, end = (time.fromisoformat(t) for t in self.quiet)
+        start, end = _clocks(self.quiet)
         clock = self.local(moment).time().replace(tzinfo=None)
         if start <= end:
             return start <= clock < end

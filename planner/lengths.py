@@ -10,6 +10,7 @@ from planner.cooling import time_to
 from planner.cooling_rule import cooling_rule
 from planner.drying import Pellicle, pellicle_time
 from planner.hold import Mark
+from planner.limits import limit
 from planner.making import Making
 from planner.piece import Piece
 from planner.smoking import Chamber, Cook, cook, time_to_core, time_to_hold_end, usual_loss_pct
@@ -135,11 +136,15 @@ def _cool(making: Making, lot: str, hot_c: float) -> tuple[Spread, Spread]:
 
 def _chill(making: Making) -> Spread:
     rule = cooling_rule()
-    target = max(3.3, making.fridge_c + 0.2)
+    target = max(limit("fridge").c, making.fridge_c + 0.2)
     if target >= rule.end.c:
         return _about(2.0)
-    found = time_to(making.thickest, rule.end.c, target, making.fridge_c)
-    return _finite(found) if found else _about(2.0)
+    # On the curve that the cooling has already: from the fridge's start down to either.
+    cold = time_to(making.thickest, _TO_FRIDGE_C, rule.end.c, making.fridge_c)
+    colder = time_to(making.thickest, _TO_FRIDGE_C, target, making.fridge_c)
+    if cold is None or colder is None:
+        return _about(2.0)
+    return _about(max(colder.mid - cold.mid, 0.25))
 
 
 def _thaw(making: Making) -> Spread:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -142,6 +143,12 @@ def _warm_cost(task: Task, grid: _Grid, pulls: _Index, drys: _Index) -> _Cost:
     return total
 
 
+@lru_cache(maxsize=32)
+def _quiet_steps(origin: datetime, habits: Habits, count: int) -> _Cost:
+    """1.0 for each quarter hour from ``origin`` on that is quiet: chats of one habit share it."""
+    return np.array([habits.is_quiet(origin + i * STEP) for i in range(count)], dtype=float)
+
+
 class _Grid:
     """Quarter hours from now on, and which of them are quiet."""
 
@@ -150,7 +157,7 @@ class _Grid:
         now = now.astimezone(UTC)
         self.origin = now - timedelta(minutes=now.minute % 15, seconds=now.second, microseconds=now.microsecond)
         self.size = int(HORIZON / STEP)
-        self.quiet = np.array([habits.is_quiet(self.moment(i)) for i in range(self.size * 2)], dtype=float)
+        self.quiet = _quiet_steps(self.origin, habits, self.size * 2)
         self._sum = np.concatenate([[0.0], np.cumsum(self.quiet)])
 
     def moment(self, index: int) -> datetime:
