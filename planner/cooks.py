@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 
 from planner.batch import Batch, Told
-from planner.cooling import curve
+from planner.cooling import Curve, curve
 from planner.cooling_rule import CoolState, cooling_status
 from planner.forecast.core import CoreForecast, forecast_core
 from planner.hold import Hold, Mark, hold_status
@@ -16,7 +16,7 @@ from planner.lethality import lethality
 from planner.limits import limit
 from planner.making import Making
 from planner.piece import Piece
-from planner.plan import LotCook, LotCooling
+from planner.plan import CoreAhead, LotCook, LotCooling
 from planner.readings import Reading
 from planner.spread import Spread
 from planner.stages import Stage
@@ -67,6 +67,7 @@ def lot_cook(
         stuck=bool(core) and not aim_hold.met and etas["hold_end"] is None,
         odd=forecast.odd,
         lethality=lethality(core, until),
+        course=tuple(CoreAhead(start + timedelta(seconds=a.at_s), a.core_c) for a in forecast.course),
     )
 
 
@@ -202,14 +203,37 @@ def _down(
     if not core or core[-1].value_c <= to_c:
         return None
     last = core[-1]
-    air_c = making.fridge_c if last.value_c < 35.0 or making.air.air_c >= to_c else making.air.air_c
-    found = curve(making.pieces[lot], round(min(max(last.value_c, -2.0), 100.0)), round(air_c))
+    found = _falling(making, lot, last, to_c)
     hours = spread_of(crossing_s(found.time_h, found.core_c, to_c, rising=False))
     if hours is None:
         return None
     low, mid, high = hours.low, hours.mid, hours.high if math.isfinite(hours.high) else hours.mid * 2
     a, b, c = (max(last.at + timedelta(hours=h), now) for h in (low, mid, high))
     return a, b, c
+
+
+def _falling(making: Making, lot: str, last: Reading, to_c: float) -> Curve:
+    """The way down from the last reading: in the room's air while it steams, else in the fridge."""
+    air_c = making.fridge_c if last.value_c < 35.0 or making.air.air_c >= to_c else making.air.air_c
+    return curve(making.pieces[lot], round(min(max(last.value_c, -2.0), 100.0)), round(air_c))
+
+
+def cooling_course(
+    making: Making, lot: str, core: Sequence[Reading], to_c: float
+) -> tuple[CoreAhead, ...]:
+    """The core of a lot from its last reading on, until it is likely at ``to_c``; empty where it is there."""
+    if not core or core[-1].value_c <= to_c:
+        return ()
+    last = core[-1]
+    found = _falling(making, lot, last, to_c)
+    ahead: list[CoreAhead] = []
+    for hours, runs in zip(found.time_h, found.core_c, strict=True):
+        spread = spread_of(runs)
+        assert spread is not None  # temperatures are finite
+        ahead.append(CoreAhead(last.at + timedelta(hours=float(hours)), spread))
+        if spread.high <= to_c:
+            break
+    return tuple(ahead)
 
 
 def _cooling_eta(of: str, when: tuple[datetime, datetime, datetime] | None) -> Eta | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from planner.batch import Batch, Now
 from planner.cooling_rule import Cooling
@@ -14,8 +15,12 @@ from planner.lengths import Lengths
 from planner.lethality import Lethality
 from planner.making import Making
 from planner.schedule import Layout
+from planner.spread import Spread
 from planner.stages import Stage
 from planner.verdict import Eta
+
+if TYPE_CHECKING:
+    from planner.recipe import Salting
 
 
 @dataclass(frozen=True)
@@ -77,12 +82,21 @@ class Notice:
 
 
 @dataclass(frozen=True)
+class CoreAhead:
+    """The core [°C] that is expected at one moment, with its 80 % range."""
+
+    at: datetime
+    core_c: Spread
+
+
+@dataclass(frozen=True)
 class LotCook:
     """How the core of one lot in the smoke stands and where it goes.
 
     ``floor`` and ``aim`` are when it first reaches each mark, ``hold_end`` when the aim has been
     held long enough; None where it does not get there as things are (``stuck``), or got there.
-    ``odd`` is True where the last reading fits nothing that could be so.
+    ``odd`` is True where the last reading fits nothing that could be so. ``course`` is the core from
+    the moment of the plan on.
     """
 
     lot: str
@@ -95,6 +109,7 @@ class LotCook:
     stuck: bool
     odd: bool
     lethality: Lethality
+    course: tuple[CoreAhead, ...] = ()
 
     @property
     def counting_since(self) -> datetime | None:
@@ -158,6 +173,8 @@ class Plan:
     exposure: Exposure | None = None
     layout: Layout | None = None
     lengths: Lengths | None = None
+    #: The sums behind ``brine`` and ``wps``.
+    salt: Salting | None = field(default=None, compare=False, repr=False)
 
     def stage(self, stage: Stage, lot: str | None = None) -> StagePlan | None:
         """The row of a stage for a lot (or for all), None where the plan has no such stage."""

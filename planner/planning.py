@@ -74,6 +74,7 @@ def plan_batch(batch: Batch, habits: Habits, now: datetime) -> Plan:
         exposure=exposure,
         layout=layout,
         lengths=length,
+        salt=salt,
     )
 
 

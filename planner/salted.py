@@ -56,6 +56,24 @@ class Salted:
         """WPS at the open face [%]."""
         return spread_of(wps_of(self.face_ratio))
 
+    def along(self, places: Array) -> Array:
+        """Best guess of the WPS [%] at ``places`` of the line from the deepest point (0) to the open face (1).
+
+        The cosines, and for those that are left out the course of x^2 / 2, whose slope at the face they share.
+        """
+        order = np.arange(1, len(self.cosines) + 1)
+        signs = (-1.0) ** order
+        cosines = self.cosines[:, 0]
+        face_rest = self.face_ratio[0] - self.line_ratio[0] - (signs * cosines).sum()
+        square = 2.0 * signs / (order * np.pi) ** 2  # cosine coefficients of x^2 / 2, whose mean is 1/6
+
+        def rest(x: Array) -> Array:
+            return np.asarray(x**2 / 2.0 - 1.0 / 6.0 - square @ np.cos(np.outer(order, x) * np.pi))
+
+        waves = cosines @ np.cos(np.outer(order, places) * np.pi)
+        ratio = self.line_ratio[0] + waves + face_rest * rest(places) / rest(np.ones(1))
+        return wps_of(np.clip(ratio, 0.0, SATURATED_RATIO))
+
     @property
     def mass(self) -> Array:
         """Mass now, kg a kg of raw fish."""

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from planner import air
 from planner.body import open_area_m2_kg
+from planner.forecast.course import Ahead, course_from
 from planner.forecast.particles import (
     LAST_SHARE,
     PASS_SHARE,
@@ -69,7 +70,8 @@ class CoreForecast:
 
     ``marks`` by name; ``odd`` is true where no run explains the last reading: it was left out.
     ``look_s`` is when a next reading narrows it most. ``belief`` starts the next forecast sooner and
-    teaches the rig (:meth:`learned`). ``probe_off_mm`` is where the probe seems to be.
+    teaches the rig (:meth:`learned`). ``probe_off_mm`` is where the probe seems to be. ``course`` is the
+    core from now on.
     """
 
     marks: Mapping[str, Expected]
@@ -81,6 +83,7 @@ class CoreForecast:
     core_now_c: Spread
     loss_pct: Spread
     prior: Prior = field(repr=False)
+    course: tuple[Ahead, ...] = field(repr=False, default=())
 
     def learned(self) -> Prior:
         """The prior for the next batch on the same rig: what this one taught of it."""
@@ -240,6 +243,7 @@ def _summary(
         core_now_c=_finite(now_c, weights),
         loss_pct=_finite(100.0 * lost * open_area_m2_kg(told.piece), weights),
         prior=told.prior,
+        course=course_from(time_s, core_c, later, weights, now_s),
     )
 
 
