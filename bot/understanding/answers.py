@@ -9,7 +9,7 @@ from bot.understanding.lexicon import light_words
 from bot.understanding.model import Context, Doubt, Heard, Rung, Slots
 from bot.understanding.plausible import possible
 from bot.understanding.quantities import Quantity
-from bot.understanding.readings import temperature
+from bot.understanding.readings import HOTTEST_LOOSE_CORE_C, temperature
 from bot.understanding.text import plain
 from bot.understanding.timing import time_slot, when_of
 from bot.understanding.tokens import tokens
@@ -232,7 +232,7 @@ def _to_stage(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, l
     if amount.kind == "bare" and amount.value < 30:
         return None
     slots, doubt = temperature("core_c", amount, context)
-    hot = slots.get("core_c", 0.0) > 74.0
+    hot = slots.get("core_c", 0.0) > HOTTEST_LOOSE_CORE_C
     if hot:
         options = (("core", dict(slots)), ("chamber", {"chamber_c": slots["core_c"]}))
         return Heard("reading", {}), [Doubt("core_c", options, "core or chamber")]

@@ -12,6 +12,7 @@ from bot.understanding.plausible import possible, readings_c
 from bot.understanding.readings import is_weighing, temperature
 from bot.understanding.timing import time_slot, when_of
 from bot.understanding.unitless import unitless
+from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
 
 _CATEGORIES = ("species", "form", "skin", "state", "smoke_kind")
@@ -77,13 +78,21 @@ def _named(sheet: Sheet, found: Description) -> None:
                 continue
             if category == "species" and item.text in _WEAK_SPECIES and not (fishy or sheet.amount(i - 1) is not None):
                 continue
-            if category == "state" and not (fishy or fish):
+            if category == "state" and not (fishy or fish or (key != "thawed" and _state_alone(sheet))):
+                continue
+            if item.text == "filleted" and not (fish or sheet.amount(i - 1)):
                 continue
             if key == "whole" and not (fish or sheet.text(i + 1) == "fish" or sheet.amount(i - 1) is not None):
                 continue
             found.put(i, **{category: key})
             sheet.take(i, i, f"word for {category}", key)
             break
+
+
+def _state_alone(sheet: Sheet) -> bool:
+    """True where "still frozen" is said of the fish though no fish is named."""
+    burning = any(item.key("fuel") or item.key("label") for item in sheet.items)
+    return not burning and not strange(sheet, (0, len(sheet.items)))
 
 
 def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
@@ -169,9 +178,9 @@ def _aims(sheet: Sheet, found: Description, context: Context) -> None:
 
 
 def _clause_before(sheet: Sheet, i: int) -> list[str]:
-    """Return the words before an item in its clause, at most six."""
+    """Return the words before an item in its clause, at most nine."""
     said: list[str] = []
-    for j in range(i - 1, max(-1, i - 7), -1):
+    for j in range(i - 1, max(-1, i - 10), -1):
         if sheet.items[j].kind == "end" or sheet.text(j) in {",", ";", "and", "but"}:
             break
         said[:0] = sheet.text(j).split()
@@ -184,7 +193,7 @@ def _aim_slot(sheet: Sheet, i: int) -> str | None:
     after = " ".join(sheet.words(i + 1, i + 3)).split() if sheet.text(i + 1) not in {".", ",", ";", "!"} else []
     when = sheet.items[i].when
     prep = when.prep if when else sheet.items[i].prep
-    if set(before) & _CAUGHT or set(after[:1]) & _CAUGHT:
+    if set(before) & _CAUGHT or " ".join(before).endswith("out of the water") or set(after[:1]) & _CAUGHT:
         return "caught_at"
     if set(before) & _READY or set(after[:2]) & _READY_BEHIND:
         return "ready_by"

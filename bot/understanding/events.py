@@ -61,7 +61,7 @@ def read_event(sheet: Sheet, span: tuple[int, int], context: Context) -> Event |
         or _tended(sheet, span, told, context)
         or _worked(sheet, span, said, context)
     )
-    if found is None or _ahead(said):
+    if found is None or _ahead(said) or _duration_of_soak(sheet, span, told):
         return None
     slots, at = found
     if _still_to_come(sheet, span, said, context):
@@ -73,6 +73,12 @@ def read_event(sheet: Sheet, span: tuple[int, int], context: Context) -> Event |
     _timed(sheet, span, event, context)
     sheet.take(at, at, "event: what happened", ", ".join(f"{k} {v}" for k, v in slots.items()))
     return event
+
+
+def _duration_of_soak(sheet: Sheet, span: tuple[int, int], told: set[str]) -> bool:
+    """True where "12 hours in the brine" was read as how long the soak is to take."""
+    lasting = [i for i in range(*span) if (q := sheet.items[i].quantity) and q.kind == "time" and sheet.taken[i]]
+    return bool(lasting) and not told & {"been", "ago", "now", "just", "started"}
 
 
 def _still_to_come(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> bool:
@@ -175,7 +181,7 @@ def _lots_only(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
 def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context: Context) -> bool:
     """True if the fish, not something else, went to the place."""
     said = set(" ".join(sheet.words(*span)).split())
-    if "still" in said:
+    if "still" in said or any((q := sheet.items[j].quantity) and q.kind == "volume" for j in range(*span)):
         return False
     if said & {"chips", "wood", "charcoal", "water", "log", "temp", "pellets", "salt", "sugar"} and place in {
         "smoke",
@@ -236,6 +242,7 @@ def _tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
         return {"what": "water"}, at
     if (
         (fuel and said & _ADD)
+        or (fuel and "on" in said and "fan" not in said and context.stage == "smoke")
         or said & {"stoked", "refuelled", "refueled"}
         or (said & {"fed", "fire"} == {"fed", "fire"})
     ):
@@ -334,6 +341,8 @@ def _going_on(sheet: Sheet, span: tuple[int, int], said: list[str], context: Con
         if stage == "pack" and context.stage not in {"cool", "chill", "pack"}:
             continue
         stage = stage or {"hanging": "dry", "lighting": "smoke"}.get(word)
+        if stage == context.stage and not since:
+            continue
         if word in _GERUNDS and stage and not sheet.taken[i] and (len(said) <= 5 or since):
             return {"stage": stage, "started": True}, i
     return None

@@ -18,6 +18,13 @@ def counts(sheet: Sheet, i: int) -> bool:
     """True if the bare number at ``i`` counts pieces of fish."""
     if not _whole_number(sheet, i):
         return False
+    if sheet.text(i + 1) == "of" and sheet.text(i + 2) == "them":
+        return True
+    if sheet.text(i - 1) == "x" and i > 1 and (sheet.items[i - 2].key("form") or sheet.items[i - 2].key("species")):
+        return True  # collars x 8
+    following = sheet.items[i + 2].quantity if i + 2 < len(sheet.items) else None
+    if sheet.text(i + 1) in {"x", "@"} and following is not None and following.kind == "mass":
+        return True  # 2 x 1.2 kg
     for j in range(i + 1, min(i + 6, len(sheet.items))):
         item = sheet.items[j]
         if item.key("form") or item.key("species") or item.text in _COUNTED:
@@ -37,6 +44,8 @@ def _whole_number(sheet: Sheet, i: int) -> bool:
 
 def each_of(sheet: Sheet, i: int) -> int:
     """Return how many pieces a mass at ``i`` is said of: of ``2 sides, 1 lb each`` 2, else 1."""
+    if sheet.text(i - 1) in {"x", "@"} and i > 1 and sheet.items[i - 2].quantity is not None:
+        return int(sheet.items[i - 2].quantity.value)  # type: ignore[union-attr]
     each = {"each", "apiece", "ea", "a piece", "per"} & set(sheet.words(i + 1, i + 3)) or sheet.text(i - 1) == "each"
     if not each:
         return 1

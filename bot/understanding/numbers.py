@@ -179,6 +179,8 @@ def _digits(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:
     if read is None:
         return None
     value, other = read
+    if text_at(tokens, i + 1) == "dozen":
+        return Number.of(value * 12), i + 2
     simple = _slash(tokens, i)
     if simple is not None:
         return Number.of(float(simple), fraction=True), i + 3
@@ -262,8 +264,8 @@ def _fixed(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:
         return Number.of(5), k + 2
     if text_at(tokens, k) == "dozen":
         return Number.of(12), k + 1
-    if text_at(tokens, i) == "half" and text_at(tokens, i + 2) == "dozen":
-        return Number.of(6), i + 3
+    if text_at(tokens, i) == "half" and "dozen" in {text_at(tokens, i + 1), text_at(tokens, i + 2)}:
+        return Number.of(6), i + (2 if text_at(tokens, i + 1) == "dozen" else 3)
     return None
 
 
@@ -314,6 +316,8 @@ def _spoken(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:
 
 
 def _spoken_tail(tokens: Sequence[Token], value: int, j: int) -> tuple[Number, int]:
+    if text_at(tokens, j) == "dozen":
+        return Number.of(value * 12), j + 1
     if text_at(tokens, j) == "point" and text_at(tokens, j + 1) in _UNITS:
         return Number.of(value + _UNITS[text_at(tokens, j + 1)] / 10), j + 2
     part = _fraction_after(tokens, j)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bot.understanding.describing import Description
 from bot.understanding.items import Sheet
 from bot.understanding.model import Context
+from bot.understanding.tense import negated
 from bot.understanding.timing import find_when, time_slot
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
@@ -22,7 +23,7 @@ def read_plan(sheet: Sheet, clause: tuple[int, int], description: Description, c
     stages = {key for i in range(*clause) if (key := _step(sheet, i))}
     slot = _slot(said, stages, context)
     first = find_when(sheet, clause, any_prep=bool(said & _ENDING))
-    if first is None or said & words("events", "looks_back") or "since" in said:
+    if first is None or said & words("events", "looks_back") or "since" in said or negated(list(said)) or "no" in said:
         return
     until = _prep(sheet, first) in _UNTIL
     if until and (slot == "soak_start" or said & _LEAVING or (slot is None and context.stage in {"soak", "salt"})):

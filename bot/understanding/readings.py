@@ -36,10 +36,14 @@ _MOVED = words("readings", "moved")
 _AFTER = words("readings", "after")
 _SET = words("readings", "set")
 _RELATIVE = words("readings", "relative")
+_HOPED = words("readings", "hoped")
+_NEARLY = words("readings", "nearly")
 _FEEL = words("readings", "feel")
 _WEIGHED = words("readings", "weighed")
 #: Stages in which a weighing is a reading.
 _WEIGHING = frozenset({"rinse", "rest", "dry", "smoke", "cool", "chill", "pack", "keep"})
+#: A core hotter than this with no label may as well be the chamber (165 °F; *ours*).
+HOTTEST_LOOSE_CORE_C = 74.0
 #: Labels that are everyday things too: an impossible figure beside one is about something else.
 _EVERYDAY = words("readings", "everyday_labels")
 
@@ -116,7 +120,8 @@ def _set_aside(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
             continue
         start = next((j + 1 for j in range(i - 1, span[0] - 1, -1) if sheet.items[j].quantity is not None), span[0])
         before = [w for text in sheet.words(max(start, i - 4), i) for w in text.split()]
-        relative = sheet.text(i + 1) in _RELATIVE
+        chamber = any(slot_of(sheet.items[j]) == "chamber_c" for j in range(max(span[0], i - 6), i))
+        relative = sheet.text(i + 1) in _RELATIVE or (not chamber and _not_there(before, _tokens(sheet, span)))
         was_set = bool(set(before) & _SET)
         upper = before[-1:] and before[-1] in {"under", "below", "beneath"} and context.stage in {"smoke", "dry"}
         lower = before[-1:] and before[-1] in {"over", "above", "past"} and context.stage in {"cool", "chill", "keep"}
@@ -124,6 +129,21 @@ def _set_aside(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
             sheet.take(i, i, "reading: not a reading but a setting or a bound", sheet.text(i))
             dial = dial or was_set
     return dial
+
+
+def _tokens(sheet: Sheet, span: tuple[int, int]) -> set[str]:
+    return set(" ".join(sheet.words(*span)).split())
+
+
+def _not_there(before: list[str], said: set[str]) -> bool:
+    """True where a figure is hoped for, not read: "hasn't hit 150 yet", "nearly 145", "should hit 145 soon"."""
+    text = f" {' '.join(before)} "
+    return (
+        negated(before)
+        or bool(set(before) & _HOPED)
+        or any(f" {cue} " in text for cue in _NEARLY)
+        or bool(said & {"soon"})
+    )
 
 
 def _numbered(sheet: Sheet, span: tuple[int, int]) -> None:
@@ -184,7 +204,7 @@ def _sharing(figures: list[_Figure], sheet: Sheet) -> list[_Figure]:
         ):
             between = sheet.items[before.i + 1 : figure.i]
             lot = any(item.key("lot") or item.key("rack") for item in between)
-            listed = bool(between) and all(item.text in {",", "/", "and", "&"} for item in between)
+            listed = all(item.text in {",", "/", "and", "&"} for item in between)
             if (lot or listed) and not any(item.kind == "end" for item in between):
                 shared.append(_Figure(figure.i, figure.amount, "core_c", before.label_at))
                 continue
@@ -246,12 +266,17 @@ def _is_hour(sheet: Sheet, i: int, span: tuple[int, int], slot: str) -> bool:
     return any(fits(slot, _amount(sheet, j), sheet.items[j]) for j in range(i + 1, span[1]))
 
 
+def _hour_like(item: Item) -> bool:
+    """True for the 3 of "at 3"."""
+    return item.prep in {"at", "@"} and item.quantity is not None and 1 <= item.quantity.value <= 24
+
+
 def _loose_before(sheet: Sheet, figures: list[_Figure], i: int, slot: str, span: tuple[int, int]) -> int | None:
     """Return the place in ``figures`` of the one that a label at ``i`` stands behind: ``190 in the smoker``."""
     if not figures or figures[-1].slot is not None:
         return None
     last = figures[-1].i
-    if last < i - 5 or not fits(slot, figures[-1].amount, sheet.items[last]) or sheet.items[last].prep in {"at", "@"}:
+    if last < i - 5 or not fits(slot, figures[-1].amount, sheet.items[last]) or _hour_like(sheet.items[last]):
         return None
     between = sheet.words(last + 1, i)
     ahead = next((j for j in range(i + 1, min(i + 5, span[1])) if fits(slot, _amount(sheet, j), sheet.items[j])), None)
@@ -349,6 +374,11 @@ def _reading(sheet: Sheet, figure: _Figure, span: tuple[int, int], context: Cont
     slots, doubt = value_of(figure.slot, figure.amount, context)
     if doubt is not None and not doubt.options and (_about_something_else(sheet, figure) or strange(sheet, span)):
         return None
+    if figure.label_at is None and slots.get("core_c", 0.0) > HOTTEST_LOOSE_CORE_C and not _sized(sheet, span, context):
+        doubt = Doubt(
+            "core_c", (("core", dict(slots)), ("chamber", {"chamber_c": round(slots["core_c"], 3)})), "core or chamber"
+        )
+        slots = {}
     sheet.take(figure.i, figure.i, "reading: figure and its label", f"{figure.slot} {figure.amount.number.value:g}")
     if figure.label_at is not None and not _place_too(sheet, figure):
         sheet.take(figure.label_at, figure.label_at, "reading: label", figure.slot)
@@ -405,7 +435,7 @@ def _give_lots(sheet: Sheet, span: tuple[int, int], readings: list[Reading], con
         behind = marks[0][0] > cores[0].at
         for n, reading in enumerate(cores):
             if behind:
-                limit = cores[n + 1].at if n + 1 < len(cores) else span[1]
+                limit = min(reading.at + 6, next((r.at for r in readings if r.at > reading.at), span[1]))
                 fitting = [value for i, value in marks if reading.at < i < limit]
             else:
                 fitting = [value for i, value in marks if i < reading.at][-1:]

@@ -142,7 +142,9 @@ def _dated(
             if span[0] <= t.at < span[1] and "at" not in t.slots and not (isinstance(t, Event) and t.doubt)
         ]
         i = find_when(sheet, span)
-        if i is None or not here or (sheet.items[i].when and sheet.items[i].when.now):  # type: ignore[union-attr]
+        when = sheet.items[i].when if i is not None else None
+        prep = (when.prep if when else "") or (sheet.items[i].prep if i is not None else "")
+        if i is None or not here or prep == "since" or (when and when.now):
             continue
         slots, doubt = time_slot(sheet, i, "at", "past", context)
         for heard in here:
