@@ -28,9 +28,10 @@ def notices(
     length: Lengths,
     layout: Layout,
     exposure: Exposure,
+    ready: datetime,
     now: datetime,
 ) -> tuple[Notice, ...]:
-    """All notices of a plan, what bears on safety first."""
+    """All notices of a plan that is ``ready`` then, what bears on safety first."""
     return (
         *_overridden(batch),
         *_warm_clock(making, exposure, now),
@@ -40,7 +41,7 @@ def notices(
         *_cold_smoke(making),
         *_salt(making, salt),
         *_air_and_heat(batch, making, length),
-        *_clock(batch, layout),
+        *_clock(batch, layout, ready),
     )
 
 
@@ -137,11 +138,11 @@ def _air_and_heat(batch: Batch, making: Making, length: Lengths) -> Iterator[Not
         yield Notice("long_smoke", citation("aim").text(), {"hours": LONG_SMOKE_H})
 
 
-def _clock(batch: Batch, layout: Layout) -> Iterator[Notice]:
-    if layout.late > timedelta(minutes=5):
-        by = str(batch.told.get("ready_by"))
-        late_h = round(layout.late / timedelta(hours=1), 2)
-        yield Notice("not_ready_in_time", _OURS, {"late_h": late_h, "by": by})
+def _clock(batch: Batch, layout: Layout, ready: datetime) -> Iterator[Notice]:
+    by = batch.told.get("ready_by")
+    late = ready - datetime.fromisoformat(by) if by else timedelta(0)
+    if late > timedelta(minutes=5) and not batch.packed:
+        yield Notice("not_ready_in_time", _OURS, {"late_h": round(late / timedelta(hours=1), 2), "by": str(by)})
     started = {stage for stage, _ in batch.started}
     if layout.woken > timedelta(minutes=20) and not started & {Stage.DRY, Stage.SMOKE}:
         yield Notice("warm_at_night", _OURS, {"hours": round(layout.woken / timedelta(hours=1), 1)})

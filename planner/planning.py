@@ -55,6 +55,7 @@ def plan_batch(batch: Batch, habits: Habits, now: datetime) -> Plan:
     stages = rows.all(habits)
     exposure = exposure_now(batch, making, now, _warm_ahead(stages, making, now))
     gates = gates_before_pack(batch, making, cooks, coolings, exposure, now)
+    packed = next(row for row in stages if row.stage is Stage.PACK)
     stages = _with_keep(stages, batch, making, now)
     return Plan(
         batch=batch,
@@ -66,7 +67,7 @@ def plan_batch(batch: Batch, habits: Habits, now: datetime) -> Plan:
         wps=salt.in_fish,
         yield_pct=round(100.0 - length.loss_pct.mid, 1),
         assumed=_assumed(making, salt, standing),
-        warnings=notices(batch, making, salt, length, layout, exposure, now),
+        warnings=notices(batch, making, salt, length, layout, exposure, packed.start, now),
         ask=_ask(making, salt, standing),
         cooks=cooks,
         coolings=coolings,
@@ -83,7 +84,7 @@ def _layout(
 ) -> Layout:
     stage = Stage.SALT if making.cure != "wet" else Stage.SOAK
     pulled, begun = batch.done_at(stage), batch.started_at(stage)
-    before = length.thaw.mid if making.frozen and not batch.done_at(Stage.THAW) else 0.0
+    before = _thaw_left_h(batch, making, length, now)
     warm = length.dry.mid + max(
         length.smoke[lot.name].mid + length.cool[lot.name].mid for lot in making.lots
     )
@@ -98,10 +99,25 @@ def _layout(
             between=timedelta(hours=length.rinse.mid),
             start=begun or _start_unsaid(batch, pulled) or _wanted_start(batch, now, before),
             pull=pulled or _wanted_pull(batch, now),
+            dry=_dried_from(batch),
             ready_by=datetime.fromisoformat(ready_by) if ready_by else None,
         ),
         habits,
     )
+
+
+def _thaw_left_h(batch: Batch, making: Making, length: Lengths, now: datetime) -> float:
+    """Hours until frozen fish is thawed that was taken out when that was said, or with the batch."""
+    if not making.frozen or batch.done_at(Stage.THAW):
+        return 0.0
+    out = batch.started_at(Stage.THAW) or batch.opened_at
+    return max((out - now) / timedelta(hours=1) + length.thaw.mid, 0.0)
+
+
+def _dried_from(batch: Batch) -> datetime | None:
+    """When the fish went onto the racks; straight into the smoke, where no racks were told of."""
+    smoked = [at for (stage, _), at in batch.started.items() if stage is Stage.SMOKE]
+    return batch.started_at(Stage.DRY) or min(smoked, default=None)
 
 
 def _start_unsaid(batch: Batch, pulled: datetime | None) -> datetime | None:
@@ -172,9 +188,8 @@ class _Rows:
         rows.append(self._row(stage, layout.start, Spread(soak, soak, soak)))
         rinse = self._row(Stage.RINSE, layout.pull, length.rinse)
         rows.append(rinse)
-        dry_start = self.batch.started_at(Stage.DRY) or layout.dry
-        if dry_start - rinse.end >= timedelta(minutes=30):
-            rest = (dry_start - rinse.end) / timedelta(hours=1)
+        if layout.dry - rinse.end >= timedelta(minutes=30):
+            rest = (layout.dry - rinse.end) / timedelta(hours=1)
             rows.append(self._row(Stage.REST, rinse.end, Spread(rest, rest, rest)))
         return rows
 
@@ -261,6 +276,10 @@ class _Rows:
 
     def _pack(self, chill: StagePlan, habits: Habits) -> StagePlan:
         start = habits.quiet_end(chill.end)
+        by = self.batch.told.get("ready_by")
+        if by and chill.end <= (wished := datetime.fromisoformat(by)):
+            # Who wants it at night is up to pack it.
+            start = min(start, wished)
         return self._row(Stage.PACK, start, self.length.pack)
 
 

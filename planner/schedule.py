@@ -31,6 +31,8 @@ _OFF_FREE = 1.0
 _REST = 0.3
 _FINISH = 0.1
 _IMPOSSIBLE = 1e9
+#: A soak shorter than this is laid out to the minute, not to the quarter hour.
+_BY_THE_MINUTE = timedelta(hours=1)
 
 _Index = npt.NDArray[np.int64]
 _Cost = npt.NDArray[np.float64]
@@ -51,7 +53,7 @@ class SoakLength:
 
 @dataclass(frozen=True)
 class Task:
-    """What is to be laid out. ``start`` and ``pull`` are fixed where given.
+    """What is to be laid out. ``start``, ``pull`` and ``dry`` (onto the racks) are fixed where given.
 
     ``before`` is the work before the soak (thaw, trim), ``between`` the rinse, ``warm`` drying,
     smoking and cooling together, ``chill`` the least time in the cold before packing.
@@ -65,6 +67,7 @@ class Task:
     between: timedelta = timedelta(minutes=15)
     start: datetime | None = None
     pull: datetime | None = None
+    dry: datetime | None = None
     ready_by: datetime | None = None
 
 
@@ -81,7 +84,8 @@ class Layout:
 
 def lay_out(task: Task, habits: Habits) -> Layout:
     """The best layout of the stages that are still ahead (this project's own search)."""
-    grid = _Grid(task.now, habits)
+    # A start that lies days ahead takes the horizon with it.
+    grid = _Grid(max(task.now, task.start or task.now), habits)
     starts = grid.at(task.start) if task.start else grid.after(task.now + task.before, task.ready_by)
     pulls = _pulls(task, grid, starts)
     if task.pull:
@@ -91,20 +95,21 @@ def lay_out(task: Task, habits: Habits) -> Layout:
     # The start bears on nothing after the pull, so the best start of each pull is enough.
     cost = soaking.min(axis=0)[:, None] + _warm_cost(task, grid, pulls, drys)
     p, d = np.unravel_index(int(np.argmin(cost)), cost.shape)
-    start = task.start or grid.moment(starts[int(np.argmin(soaking[:, p]))])
-    pull = task.pull or grid.moment(pulls[p])
-    dry = max(grid.moment(drys[d]), pull + task.between)
-    start, pull, dry = (max(at, task.now) if free else at for at, free in _free(task, start, pull, dry))
+    # What is chosen and was not told must not lie in the past.
+    start = task.start or max(grid.moment(starts[int(np.argmin(soaking[:, p]))]), task.now)
+    pull = task.pull or max(_to_the_minute(task, start, grid.moment(pulls[p])), task.now)
+    dry = task.dry or max(grid.moment(drys[d]), pull + task.between, task.now)
     ready = dry + task.warm + task.chill
     late = max(ready - task.ready_by, timedelta(0)) if task.ready_by else timedelta(0)
     return Layout(start, pull, dry, late, grid.quiet_within(dry, dry + task.warm))
 
 
-def _free(
-    task: Task, start: datetime, pull: datetime, dry: datetime
-) -> tuple[tuple[datetime, bool], ...]:
-    """What was chosen and not told must not lie in the past."""
-    return (start, task.start is None), (pull, task.pull is None), (dry, True)
+def _to_the_minute(task: Task, start: datetime, pull: datetime) -> datetime:
+    """The pull of a short soak that the grid left near its best length."""
+    best = task.soak.best
+    if best >= _BY_THE_MINUTE or abs(pull - start - best) > STEP:
+        return pull
+    return start + timedelta(minutes=max(1, round(best / timedelta(minutes=1))))
 
 
 def _pulls(task: Task, grid: _Grid, starts: _Index) -> _Index:
@@ -132,7 +137,7 @@ def _soak_cost(task: Task, grid: _Grid, starts: _Index, pulls: _Index) -> _Cost:
 def _warm_cost(task: Task, grid: _Grid, pulls: _Index, drys: _Index) -> _Cost:
     hour = STEP / timedelta(hours=1)
     rest = (drys[None, :] - pulls[:, None]) * hour - task.between / timedelta(hours=1)
-    wrong = (rest < -hour) | (rest > LONGEST_REST / timedelta(hours=1))
+    wrong = (rest < 0.0) | (rest > LONGEST_REST / timedelta(hours=1))
     woken = grid.overlap(drys, int(np.ceil(task.warm / STEP))) * hour
     ready = drys * hour + (task.warm + task.chill) / timedelta(hours=1)
     cost = woken * _WOKEN + ready * _FINISH
