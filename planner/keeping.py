@@ -125,7 +125,8 @@ def _used_up(
 
 def _toxin_hours(temp_c: float) -> float:
     """Hours to toxin; hotter than the model reaches as at its end, where the caps are shorter."""
-    return 24.0 * toxin_days(min(temp_c, float(rule("growth.toxin_time")["to_c"])))
+    model = rule("growth.toxin_time")
+    return 24.0 * toxin_days(min(max(temp_c, float(model["clamp_c"])), float(model["to_c"])))
 
 
 def _cap(caps: Sequence[_Cap], temp_c: float) -> _Cap:

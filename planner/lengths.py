@@ -30,6 +30,11 @@ _TO_FRIDGE_C = 30.0
 #: Cold-smoking window of air-packed fish, hours (decision 17, from a copy of AFDO's practices).
 _COLD_SMOKE = Spread(8.0, 12.0, 20.0)
 
+# As far as the sums of heat reach [°C]: a reading beyond is judged by its own rule, not planned with.
+_CHAMBER_C = (-20.0, 150.0)
+_START_C = (-2.0, 60.0)
+_ROOM_C = (-30.0, 45.0)
+
 
 @dataclass(frozen=True)
 class Lengths:
@@ -99,9 +104,8 @@ class _Smoke:
 def _smoke(making: Making, lot: str, wps_pct: float, aim: Mark) -> _Smoke:
     if making.cold_smoke:
         return _Smoke(_COLD_SMOKE, _COLD_SMOKE, Spread(4.0, 7.0, 10.0), False)
-    cooked = blind_cook(
-        making.pieces[lot], round(making.chamber_c, 1), round(making.air.air_c), round(wps_pct, 1)
-    )
+    chamber_c, start_c = _within(making.chamber_c, _CHAMBER_C), _within(making.air.air_c, _START_C)
+    cooked = blind_cook(making.pieces[lot], round(chamber_c, 1), round(start_c), round(wps_pct, 1))
     held = time_to_hold_end(cooked, aim.core_c, aim.hold_min)
     reached = time_to_core(cooked, 62.8)
     never = held is None or held.mid > NO_END_H
@@ -126,7 +130,7 @@ def _cool(making: Making, lot: str, hot_c: float) -> tuple[Spread, Spread]:
     if making.cold_smoke:
         none = Spread(0.0, 0.0, 0.0)
         return none, _about(1.0)
-    piece, room_c = making.pieces[lot], round(making.air.air_c)
+    piece, room_c = making.pieces[lot], round(_within(making.air.air_c, _ROOM_C))
     rule = cooling_rule()
     room = time_to(piece, hot_c, _TO_FRIDGE_C, room_c, moving_air=making.air.fan) or _about(2.0)
     rest = time_to(piece, _TO_FRIDGE_C, rule.middle.c, making.fridge_c) or _about(1.0)
@@ -151,6 +155,10 @@ def _thaw(making: Making) -> Spread:
     if not making.frozen:
         return Spread(0.0, 0.0, 0.0)
     return thaw_time(making.thickest, fridge_c=min(max(making.fridge_c, 0.0), 10.0))
+
+
+def _within(value: float, ends: tuple[float, float]) -> float:
+    return min(max(value, ends[0]), ends[1])
 
 
 def _about(hours: float) -> Spread:

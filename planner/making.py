@@ -159,13 +159,23 @@ def _mass(lots: tuple[Lot, ...], fill: _Filler) -> float:
     return float(fill.told("mass_g", rules("usual")["mass"]["mass_g"]))
 
 
+#: Beyond these the sums of drying do not reach; a frost or a gale counts as their end.
+_DRYING_C = (-5.0, 60.0)
+_STRONGEST_WIND_M_S = 10.0
+
+
+def air_as_dried(air_c: float) -> float:
+    """Air temperature as the sums of drying take it [°C]; exposure is counted from what was read."""
+    return min(max(air_c, _DRYING_C[0]), _DRYING_C[1])
+
+
 def _air(fill: _Filler) -> Air:
     usual = rules("usual")["air"]
     wind = fill.batch.told.get("wind_m_s")
     return Air(
-        air_c=float(fill.latest("air_c", usual["air_c"])),
+        air_c=air_as_dried(float(fill.latest("air_c", usual["air_c"]))),
         rh_pct=float(fill.latest("rh_pct", usual["rh_pct"])),
-        wind_m_s=float(wind) if wind is not None else None,
+        wind_m_s=min(float(wind), _STRONGEST_WIND_M_S) if wind is not None else None,
         fan=bool(fill.told("fan", usual["fan"])) if wind is None else True,
     )
 

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from planner.batch import Batch
 from planner.drying import LONGEST_H, Air, pellicle_after_weighing
-from planner.making import Making
+from planner.making import Making, air_as_dried
 from planner.spread import Spread
 from planner.stages import Stage
 
@@ -30,7 +30,7 @@ def weather(batch: Batch, making: Making) -> Weather:
         steps.append((round((reading.at - since) / timedelta(hours=1), 2), air))
         air = replace(
             air,
-            air_c=float(reading.slots.get("air_c", air.air_c)),
+            air_c=air_as_dried(float(reading.slots.get("air_c", air.air_c))),
             rh_pct=float(reading.slots.get("rh_pct", air.rh_pct)),
         )
         since = reading.at
@@ -43,7 +43,7 @@ def _before(batch: Batch, making: Making, start: datetime) -> Air:
     air = making.air
     return replace(
         air,
-        air_c=_first(batch, "air_c", start, air.air_c),
+        air_c=air_as_dried(_first(batch, "air_c", start, air.air_c)),
         rh_pct=_first(batch, "rh_pct", start, air.rh_pct),
     )
 
