@@ -47,12 +47,17 @@ def _read(text: str, sheet: Sheet, context: Context) -> list[Told]:
     chosen = read_option(text, context)
     if chosen is not None:
         return [Told(0, chosen, [])]
-    for rule in (read_correction, read_setting, read_answer):
+    for rule in (read_correction, read_setting):
         fresh = Sheet(sheet.items)
         found = rule(fresh, context)
         if found is not None:
             sheet.pieces.extend(fresh.pieces)
-            return [Told(0, found[0], found[1])]
+            return [Told(0, *found)]
+    fresh = Sheet(sheet.items)
+    answers = read_answer(fresh, context)
+    if answers is not None:
+        sheet.pieces.extend(fresh.pieces)
+        return [Told(0, *answer) for answer in answers]
     return read_statements(sheet, context)
 
 

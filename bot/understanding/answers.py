@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from bot.understanding.items import Sheet
-from bot.understanding.lexicon import light_words
-from bot.understanding.model import Context, Doubt, Heard, Rung, Slots
+from bot.understanding.model import Context, Doubt, Heard, Slots
 from bot.understanding.plausible import possible
 from bot.understanding.quantities import Quantity
 from bot.understanding.readings import HOTTEST_LOOSE_CORE_C, temperature
+from bot.understanding.rings import to_rung
 from bot.understanding.text import plain
 from bot.understanding.timing import time_slot, when_of
 from bot.understanding.tokens import tokens
@@ -20,16 +18,10 @@ from planner import units
 _YES = words("answers", "yes")
 _NO = words("answers", "no")
 _LONGEST = 12
+Answer = tuple[Heard, list[Doubt]]
 #: Words that may stand beside a lone figure without changing what it is.
 _LIGHT = words("answers", "light")
 _PAST_SLOTS = frozenset({"caught_at", "soak_start", "at"})
-#: What a "done" to a ring records.
-_RUNG_EVENT = {
-    "racks": {"what": "rotated"}, "rotate": {"what": "rotated"}, "fuel": {"what": "fuel"}, "water": {"what": "water"},
-    "pulled": {"what": "pulled"}, "fridge_move": {"what": "fridge"},
-}  # fmt: skip
-_STARTS = words("answers", "starts")
-_MEASURES = words("answers", "measures")
 
 
 def read_option(text: str, context: Context) -> Heard | None:
@@ -65,14 +57,21 @@ def _is_reading(slots: Slots) -> bool:
     return bool(set(slots) & {"core_c", "chamber_c", "fridge_c", "surface", "firmness"})
 
 
-def read_answer(sheet: Sheet, context: Context) -> tuple[Heard, list[Doubt]] | None:
+def read_answer(sheet: Sheet, context: Context) -> list[Answer] | None:
     """Return what a short reply says, given what was asked or rung for."""
     if len(sheet.items) > _LONGEST:
         return None
     said = [w for text in sheet.words() for w in text.split() if any(c.isalnum() for c in w)]
     if not said or len(said) > 8:
         return None
-    return _to_asked(sheet, said, context) or _to_rung(sheet, said, context) or _to_stage(sheet, said, context)
+    asked = _to_asked(sheet, said, context)
+    if asked is not None:
+        return [asked]
+    rung = to_rung(sheet, said, context)
+    if rung is not None:
+        return rung
+    loose = _to_stage(sheet, said, context)
+    return [loose] if loose is not None else None
 
 
 def _to_asked(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
@@ -142,80 +141,10 @@ def _checked(intent: str, slot: str, value: float) -> tuple[Heard, list[Doubt]]:
     return Heard(intent, {}), [Doubt(slot, (), "implausible")]
 
 
-def _to_rung(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
-    rung = context.rung
-    if rung is None:
-        return None
-    figure = _lone_figure(sheet)
-    slot = {
-        "core": "core_c",
-        "chamber": "chamber_c",
-        "air": "air_c",
-        "fridge": "fridge_c",
-        "rh": "rh_pct",
-    }.get(rung.what)
-    if figure is not None and slot is not None:
-        return _measured(sheet, figure, slot, rung, context)
-    if rung.what in _MEASURES or set(said) & _NO:
-        return None
-    if set(said) & _YES or _only_time(sheet) or _just_did(said):
-        return _done(sheet, said, rung, context)
-    return None
-
-
-def _just_did(said: list[str]) -> bool:
-    """True if nothing but a verb of doing was said: ``added some``, ``it's out``, ``rotated``."""
-    deeds = words("answers", "deeds")
-    return bool(set(said) & deeds) and all(word in deeds or word in light_words() for word in said)
-
-
 def _lone_figure(sheet: Sheet) -> int | None:
-    found = [
-        i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature", "percent"}
-    ]
+    kinds = {"bare", "temperature", "percent"}
+    found = [i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in kinds]
     return found[0] if len(found) == 1 else None
-
-
-def _measured(sheet: Sheet, i: int, slot: str, rung: Rung, context: Context) -> tuple[Heard, list[Doubt]] | None:
-    if len(sheet.items) > 4:
-        return None
-    amount = sheet.items[i].quantity
-    assert amount is not None
-    if slot.endswith("_c"):
-        slots, doubt = temperature(slot, amount, context)
-    else:
-        slots, doubt = {slot: amount.value}, None
-    if rung.lot:
-        slots["lot"] = rung.lot
-    sheet.take(i, i, "answer to what was rung for", slot)
-    return Heard("reading", slots), [doubt] if doubt else []
-
-
-def _only_time(sheet: Sheet) -> bool:
-    free = [
-        item for item in sheet.items if item.kind not in {"end", "sym"} and item.text not in {"about", "at", "just"}
-    ]
-    return len(free) == 1 and when_of(free[0], any_prep=True) is not None
-
-
-def _done(sheet: Sheet, said: list[str], rung: Rung, context: Context) -> tuple[Heard, list[Doubt]] | None:
-    slots: dict[str, Any] = dict(_RUNG_EVENT.get(rung.what, {}))
-    if not slots:
-        if rung.stage is None:
-            return None
-        slots = {"stage": rung.stage, "started" if rung.what in _STARTS else "done": True}
-        if rung.what == "pull" and rung.stage == "smoke":
-            slots = {"what": "pulled"}
-    if rung.lot and rung.what in {"pull", "pulled"}:
-        slots["lot"] = rung.lot
-    doubts = []
-    for i, item in enumerate(sheet.items):
-        if when_of(item, any_prep=True) is not None:
-            found, doubt = time_slot(sheet, i, "at", "past", context)
-            slots.update(found)
-            doubts += [doubt] if doubt else []
-            break
-    return Heard("event", slots), doubts
 
 
 def _to_stage(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:

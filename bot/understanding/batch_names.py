@@ -8,14 +8,24 @@ from bot.understanding.text import plain
 from bot.understanding.tokens import tokens
 
 
-def named_batch(sheet: Sheet, context: Context) -> str | None:
-    """Return the one running batch whose name, or a word of it, stands in the message; None if none or several."""
+def named_batches(sheet: Sheet, context: Context) -> list[tuple[int, str]]:
+    """Return where which running batch is named; a name's own words are marked as read, so that they mean no more.
+
+    A word that several batches share names none of them.
+    """
     if len(context.batches) < 2:
-        return None
-    said = {word.removesuffix("'s") for item in sheet.items for word in item.text.split()}
-    species = {key for item in sheet.items if (key := item.key("species"))}
-    hits = [name for name in context.batches if _names(name, context) & said or _species(name) & species]
-    return hits[0] if len(hits) == 1 else None
+        return []
+    found: list[tuple[int, str]] = []
+    for i, item in enumerate(sheet.items):
+        said = {word.removesuffix("'s") for word in item.text.split()}
+        species = item.key("species")
+        hits = [n for n in context.batches if _names(n, context) & said or (species and species in _species(n))]
+        if len(hits) != 1:
+            continue
+        found.append((i, hits[0]))
+        if item.when is not None or item.text == "batch":
+            sheet.take(i, i, "name of a batch", hits[0])
+    return found
 
 
 def _names(name: str, context: Context) -> set[str]:

@@ -22,6 +22,7 @@ _CAUGHT = words("describing", "caught")
 _WORK = words("describing", "work")
 _WEAK_SPECIES = words("describing", "weak_species")
 _WARM = words("describing", "warm")
+_RINSING = frozenset({"rinsed", "fresh", "fresh water", "tap water"})
 _WORK_TO = words("describing", "work_to")
 
 
@@ -133,23 +134,27 @@ def _bare_thickness(sheet: Sheet, i: int, found: Description, context: Context) 
 
 
 def _soak_h(sheet: Sheet, found: Description) -> None:
-    """Read ``brined 8 hrs``, ``8 hour brine``, ``soak for 10 h``."""
+    """Read ``brined 8 hrs``, ``8 hour brine``, ``soak for 10 h``, ``leave it in for 12 hours``."""
     for i in range(len(sheet.items)):
         amount = sheet.amount(i)
-        if amount is None or amount.kind != "time":
-            continue
-        near = sheet.items[max(0, i - 4) : i + 4]
-        before = set(" ".join(sheet.words(max(0, i - 3), i)).split())
-        brining = any(n.key("stage") in {"soak", "salt"} or n.text in {"brined", "soaked", "salted"} for n in near)
-        recipe = any(n.key("salt") or n.key("salt_kind") or n.key("water") or n.key("sugar") for n in sheet.items)
-        if before & {"in"} and set(" ".join(sheet.words(max(0, i - 6), i)).split()) & {"leave", "leaving"}:
-            brining = True
-        if {"been", "since"} & set(" ".join(sheet.words(max(0, i - 6), i)).split()) or not (
-            brining or (recipe and "for" in before)
-        ):
+        if amount is None or amount.kind != "time" or not _lasts_the_soak(sheet, i):
             continue
         sheet.take(i, i, "duration of the soak", f"{amount.value / 3600:g} h")
         found.check(i, "soak_h", amount.value / 3600)
+
+
+def _lasts_the_soak(sheet: Sheet, i: int) -> bool:
+    """True if the span at ``i`` is how long the soak is to take, not how long it has lasted, nor the rinse."""
+    near = sheet.items[max(0, i - 4) : i + 4]
+    before = set(" ".join(sheet.words(max(0, i - 6), i)).split())
+    if before & {"been", "since"} or any(n.key("stage") == "rinse" or n.text in _RINSING for n in near):
+        return False
+    if {"leave", "leaving"} & before and "in" in before:
+        return True
+    if any(n.key("stage") in {"soak", "salt"} or n.text in {"brined", "soaked", "salted"} for n in near):
+        return True
+    recipe = any(n.key("salt") or n.key("salt_kind") or n.key("water") or n.key("sugar") for n in sheet.items)
+    return recipe and "for" in before
 
 
 def _warm_h(sheet: Sheet, found: Description) -> None:

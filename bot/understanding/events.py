@@ -95,6 +95,14 @@ def _still_to_come(sheet: Sheet, span: tuple[int, int], said: list[str], context
     if (when.prep or sheet.items[i].prep) in {"by", "till", "until", "til"}:
         ahead, _ = moment(when, "at", "future", context)
         return ahead is not None and (back is None or ahead - context.now < context.now - back)
+    if (
+        back is not None
+        and when.bare
+        and not set(said) & words("events", "pull")
+        and context.now - back > timedelta(hours=3)
+    ):
+        ahead, _ = moment(when, "at", "future", context)
+        return ahead is not None and ahead - context.now < context.now - back
     return doubt is not None and not doubt.options
 
 
@@ -203,7 +211,8 @@ def _turned(sheet: Sheet, span: tuple[int, int], said: set[str]) -> Told | None:
         or any(slot_of(sheet.items[i]) for i in range(*span))
     ):
         return None
-    turned = said & (_TURN - {"moved", "move"}) and (said & _TURNED or len(said) <= 2)
+    plainly = said & {"rotated", "rotate", "rotating"}
+    turned = plainly or (said & (_TURN - {"moved", "move"}) and (said & _TURNED or len(said) <= 2))
     shifted = (
         said & {"moved", "move"}
         and said & {"rack", "racks", "trays", "tray"}
@@ -238,6 +247,14 @@ def _tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
     at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_ADD | _PULL | {"stoked", "fed"})), span[0])
     fuel = any(sheet.items[i].key("fuel") or sheet.items[i].key("wood") for i in range(*span))
     watery = any(sheet.items[i].key("water") for i in range(*span)) or ("pan" in said and not fuel)
+    rung = context.rung.what if context.rung else ""
+    if (
+        rung in {"fuel", "water"}
+        and said & {"added", "more", "topped", "refilled", "filled"}
+        and not fuel
+        and not watery
+    ):
+        return {"what": rung}, at
     if watery and said & words("events", "fill") and not said & {"brine", "salt", "sugar"}:
         return {"what": "water"}, at
     if (
@@ -266,7 +283,8 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
     ):
         return None
     if context.stage in {"soak", "salt"}:
-        return {"stage": context.stage, "done": True}, at
+        partly = not lots and _some_only(sheet, span)
+        return ({"what": "pulled"} if partly else {"stage": context.stage, "done": True}), at
     rest = (
         said & words("events", "the_rest")
         and said & {"out", "off"}
@@ -276,6 +294,14 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
         return {"stage": "smoke", "done": True}, at
     pulled = said & (_PULL | {"yanked"}) or lots
     return ({"what": "pulled"}, at) if context.stage in {"smoke", "dry", None} and pulled else None
+
+
+def _some_only(sheet: Sheet, span: tuple[int, int]) -> bool:
+    """True where a number of pieces, half, or some came out, not all."""
+    counted = any(
+        (q := sheet.items[i].quantity) and q.kind == "bare" and sheet.items[i].prep == "" for i in range(*span)
+    )
+    return counted or bool(set(sheet.words(*span)) & {"half", "some", "few", "most"})
 
 
 def _worked(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> Told | None:
@@ -324,7 +350,7 @@ def _fire(sheet: Sheet, span: tuple[int, int], said: list[str]) -> Told | None:
     told = {w.removesuffix("'s") for w in said}
     lit = told & {"lit", "fired", "on", "going", "started", "rolling", "lighted"}
     if (
-        told & _FIRE
+        any(not sheet.taken[i] and set(sheet.text(i).removesuffix("'s").split()) & _FIRE for i in range(*span))
         and lit
         and len(said) <= 7
         and not strange(sheet, span)

@@ -12,6 +12,7 @@ from bot.understanding.wordlists import words
 
 _ENDING = words("plans", "ending")
 _LEAVING = words("plans", "leaving")
+_SETTING_OUT = frozenset({"going", "start", "starting", "putting", "goes", "brining", "salting"})
 _UNTIL = frozenset({"till", "until", "til", "untill", "to", "-", "'til", "thru"})
 
 
@@ -28,7 +29,9 @@ def read_plan(sheet: Sheet, clause: tuple[int, int], description: Description, c
     until = _prep(sheet, first) in _UNTIL
     if until and (slot == "soak_start" or said & _LEAVING or (slot is None and context.stage in {"soak", "salt"})):
         slot = "soak_end"
-    if slot is None or _no_moment(sheet, first):
+    when = sheet.items[first].when
+    idle_now = when is not None and when.now and not said & _SETTING_OUT
+    if slot is None or _no_moment(sheet, first) or idle_now or (until and slot == "start_at"):
         return
     _put(sheet, first, slot, description, context)
     second = find_when(sheet, (first + 1, clause[1]))
@@ -61,6 +64,9 @@ def _step(sheet: Sheet, i: int) -> str | None:
     """Return the stage that an item names, or the place that the fish goes into or comes out of."""
     item = sheet.items[i]
     near = set(" ".join(sheet.words(max(0, i - 3), i)).split())
+    lighting = {"light", "lighting", "start", "starting", "starts", "fire", "load", "loading", "on"}
+    if item.key("place") == "smoke" and lighting & {*near, sheet.text(i + 1)}:
+        return "smoke"
     return item.key("stage") or (item.key("place") if near & {"in", "into", "on", "out", "off", "from", "to"} else None)
 
 

@@ -35,6 +35,9 @@ _VERBS = words("readings", "verbs")
 _MOVED = words("readings", "moved")
 _AFTER = words("readings", "after")
 _SET = words("readings", "set")
+#: Words of lighting up, beside which "at 11" is an hour.
+_BECOMING = words("readings", "becoming")
+_LIGHTING = words("readings", "lighting")
 _RELATIVE = words("readings", "relative")
 _HOPED = words("readings", "hoped")
 _NEARLY = words("readings", "nearly")
@@ -42,6 +45,8 @@ _FEEL = words("readings", "feel")
 _WEIGHED = words("readings", "weighed")
 #: Stages in which a weighing is a reading.
 _WEIGHING = frozenset({"rinse", "rest", "dry", "smoke", "cool", "chill", "pack", "keep"})
+#: Of a surface that is both, the wetter counts.
+_WETTEST_FIRST = ("wet", "damp", "tacky", "dry")
 #: A core hotter than this with no label may as well be the chamber (165 °F; *ours*).
 HOTTEST_LOOSE_CORE_C = 74.0
 #: Labels that are everyday things too: an impossible figure beside one is about something else.
@@ -121,7 +126,11 @@ def _set_aside(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
         start = next((j + 1 for j in range(i - 1, span[0] - 1, -1) if sheet.items[j].quantity is not None), span[0])
         before = [w for text in sheet.words(max(start, i - 4), i) for w in text.split()]
         chamber = any(slot_of(sheet.items[j]) == "chamber_c" for j in range(max(span[0], i - 6), i))
-        relative = sheet.text(i + 1) in _RELATIVE or (not chamber and _not_there(before, _tokens(sheet, span)))
+        relative = (
+            sheet.text(i + 1) in _RELATIVE
+            or negated(before)
+            or (not chamber and _not_there(before, _tokens(sheet, span)))
+        )
         was_set = bool(set(before) & _SET)
         upper = before[-1:] and before[-1] in {"under", "below", "beneath"} and context.stage in {"smoke", "dry"}
         lower = before[-1:] and before[-1] in {"over", "above", "past"} and context.stage in {"cool", "chill", "keep"}
@@ -203,7 +212,7 @@ def _sharing(figures: list[_Figure], sheet: Sheet) -> list[_Figure]:
             and figure.amount.kind in {"bare", "temperature"}
         ):
             between = sheet.items[before.i + 1 : figure.i]
-            lot = any(item.key("lot") or item.key("rack") for item in between)
+            lot = any(item.key("lot") or item.key("rack") or item.key("species") for item in between)
             listed = all(item.text in {",", "/", "and", "&"} for item in between)
             if (lot or listed) and not any(item.kind == "end" for item in between):
                 shared.append(_Figure(figure.i, figure.amount, "core_c", before.label_at))
@@ -214,12 +223,25 @@ def _sharing(figures: list[_Figure], sheet: Sheet) -> list[_Figure]:
 
 def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
     """Return core for "fish 128" in the smoke or after it; elsewhere fish is just fish."""
-    if sheet.items[i].key("weak_label") is None or context.stage is None:
+    weak = sheet.items[i].key("weak_label")
+    if weak is None or context.stage is None:
         return None
+    if weak == "fridge":
+        return _brine_temperature(sheet, i, context)
     hot = context.stage in {"smoke", "cool"}
     near = [sheet.items[j].quantity for j in range(i + 1, min(i + 5, len(sheet.items)))]
     said = any(q is not None and q.kind == "temperature" and q.unit for q in near)
     return "core_c" if hot or said else None
+
+
+def _brine_temperature(sheet: Sheet, i: int, context: Context) -> str | None:
+    """Return the cold's slot for "the brine's at 36" while the fish lies in it."""
+    if context.stage not in {"soak", "salt"}:
+        return None
+    near = [sheet.items[j].quantity for j in range(i + 1, min(i + 5, len(sheet.items)))]
+    figure = next((q for q in near if q is not None), None)
+    cold = figure is not None and figure.kind in {"bare", "temperature"} and readings_c("fridge_c", figure.low)
+    return "fridge_c" if cold and not {"in", "into", "at"} & set(sheet.words(max(0, i - 2), i)) else None
 
 
 def _elsewhere(sheet: Sheet, i: int, slot: str, context: Context) -> bool:
@@ -259,6 +281,8 @@ def _is_hour(sheet: Sheet, i: int, span: tuple[int, int], slot: str) -> bool:
     if not 1 <= item.quantity.value <= 24 or item.quantity.number.fraction:
         return False
     moved = _MOVED & set(" ".join(sheet.words(max(span[0], i - 8), i)).split())
+    if slot == "chamber_c" and item.quantity.value <= 12 and set(" ".join(sheet.words(*span)).split()) & _LIGHTING:
+        return True
     if moved and (
         slot in {"chamber_c", "core_c"} or moved & {"moved", "put", "went", "threw", "into", "out", "pulled"}
     ):
@@ -313,10 +337,23 @@ def _slot_by_kind(
     if kind == "speed":
         return "wind_m_s" if context.stage == "dry" and not strange(sheet, span) else None
     stage_slot = (RUNG_SLOT.get(context.rung.what) if context.rung else None) or _STAGE_SLOT.get(context.stage or "")
+    if context.stage != "smoke" and any(_drying(sheet, j) for j in range(*span)):
+        stage_slot = "air_c"
     humid = any(f.slot == "rh_pct" or f.amount.kind == "percent" for f in figures)
     if humid and context.stage in {None, "dry"}:
         stage_slot = "air_c"
     return _temperature_slot(sheet, figure, span, stage_slot, context)
+
+
+def _drying(sheet: Sheet, i: int) -> bool:
+    """True for words of drying, beside which a bare temperature is the air's."""
+    return sheet.items[i].key("stage") == "dry" or sheet.text(i).removesuffix("'s") in {
+        "fan",
+        "outside",
+        "garage",
+        "shed",
+        "breezy",
+    }
 
 
 def _temperature_slot(
@@ -433,7 +470,7 @@ def _give_lots(sheet: Sheet, span: tuple[int, int], readings: list[Reading], con
         if not marks or not cores:
             continue
         behind = marks[0][0] > cores[0].at
-        for n, reading in enumerate(cores):
+        for reading in cores:
             if behind:
                 limit = min(reading.at + 6, next((r.at for r in readings if r.at > reading.at), span[1]))
                 fitting = [value for i, value in marks if reading.at < i < limit]
@@ -491,6 +528,7 @@ def _felt(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading
                 found.append(Reading({slot: key}, i, slot))
                 sheet.take(i, i, f"reading: {slot}", key)
                 break
+    found.sort(key=lambda r: _WETTEST_FIRST.index(r.slots["surface"]) if r.slot == "surface" else 0)
     seen: list[Reading] = []
     for reading in found:
         lot = next((lot for j in range(reading.at - 1, span[0] - 1, -1) if (lot := lot_at(sheet, j, context))), None)
@@ -498,7 +536,7 @@ def _felt(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading
             reading.slots["lot"] = lot
         if all(reading.slots.get("lot") != r.slots.get("lot") or reading.slot != r.slot for r in seen):
             seen.append(reading)
-    return seen
+    return sorted(seen, key=lambda r: r.at)
 
 
 def _firmness(sheet: Sheet, i: int, span: tuple[int, int]) -> str | None:
@@ -510,7 +548,8 @@ def _firmness(sheet: Sheet, i: int, span: tuple[int, int]) -> str | None:
 
 def _surface(sheet: Sheet, i: int, span: tuple[int, int], context: Context) -> str | None:
     surface = sheet.items[i].key("surface")
-    if surface is None or strange(sheet, span) or negated(sheet.words(max(span[0], i - 3), i)):
+    before = [w for text in sheet.words(max(span[0], i - 3), i) for w in text.split()]
+    if surface is None or strange(sheet, span) or negated(before) or set(before) & _BECOMING:
         return None
     near = set(" ".join(sheet.words(max(span[0], i - 5), min(span[1], i + 3))).split())
     if surface in {"tacky", "damp"} and (context.stage in {None, "dry", "rest", "rinse", "smoke"} or near & _FEEL):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from bot.understanding.batch_names import named_batch
+from bot.understanding.batch_names import named_batches
 from bot.understanding.describing import Description, read_description
 from bot.understanding.events import Event, read_event
 from bot.understanding.items import Sheet
@@ -36,6 +36,7 @@ class Told:
 
 def read_statements(sheet: Sheet, context: Context) -> list[Told]:
     """Return all that is told and asked, in the order of the words."""
+    names = named_batches(sheet, context)
     told: list[Told] = []
     statements: list[tuple[int, int]] = []
     for span in sheet.sentences():
@@ -50,12 +51,18 @@ def read_statements(sheet: Sheet, context: Context) -> list[Told]:
         if found is not None:
             told.append(Told(start, *found))
     told.extend(_told(sheet, statements, context))
-    return [_with_batch(t, sheet, context) for t in sorted(told, key=lambda t: t.at)]
+    told = [_with_batch(t, names, context) for t in sorted(told, key=lambda t: t.at)]
+    return [t for t in told if t.heard.slots or t.doubts or t.heard.intent != "describe"]
 
 
-def _with_batch(told: Told, sheet: Sheet, context: Context) -> Told:
-    name = named_batch(sheet, context)
-    return replace(told, heard=replace(told.heard, batch=name)) if name else told
+def _with_batch(told: Told, names: list[tuple[int, str]], context: Context) -> Told:
+    """Give what was told to the batch named before it, or else to the only one named."""
+    before = [name for at, name in names if at <= told.at]
+    name = before[-1] if before else names[0][1] if names else None
+    if name is None:
+        return told
+    slots = {k: v for k, v in told.heard.slots.items() if k != "species"}
+    return replace(told, heard=replace(told.heard, batch=name, slots=slots))
 
 
 def _told(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> list[Told]:
@@ -101,8 +108,9 @@ def _events(sheet: Sheet, span: tuple[int, int], context: Context, events: list[
 def _inherit_lot(sheet: Sheet, span: tuple[int, int], events: list[Event], context: Context) -> None:
     """Let "small ones done, pulled them" mean the small ones."""
     lots = {lot for i in range(*span) if (lot := lot_at(sheet, i, context))}
+    kept_back = {"left", "still", "stay", "stays", "staying", "leave", "leaving"} & set(sheet.words(*span))
     for event in events:
-        if len(lots) == 1 and event.slots.get("what") == "pulled":
+        if len(lots) == 1 and not kept_back and event.slots.get("what") == "pulled":
             event.slots.setdefault("lot", next(iter(lots)))
 
 
@@ -110,7 +118,7 @@ def _only(sheet: Sheet, spans: list[tuple[int, int]]) -> Sheet:
     """Return a sheet in which all but the given stretches count as taken."""
     part = Sheet(sheet.items)
     inside = {i for span in spans for i in range(*span)}
-    part.taken = [i not in inside for i in range(len(sheet.items))]
+    part.taken = [i not in inside or sheet.taken[i] for i in range(len(sheet.items))]
     return part
 
 

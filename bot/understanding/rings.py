@@ -1,0 +1,161 @@
+"""Read short replies to a reminder: "131", "done", "an hour ago", "in 10 min", "done, rinsed too"."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bot.understanding.events import read_event
+from bot.understanding.items import Sheet
+from bot.understanding.lexicon import light_words
+from bot.understanding.model import Context, Doubt, Heard, Rung
+from bot.understanding.moments import iso
+from bot.understanding.readings import RUNG_SLOT, lot_at, value_of
+from bot.understanding.tense import negated, will_be
+from bot.understanding.timing import moment, time_slot, when_of
+from bot.understanding.whens import When
+from bot.understanding.wordlists import words
+
+_YES = words("answers", "yes")
+_NO = words("answers", "no")
+_DEEDS = words("answers", "deeds")
+_MEASURES = words("answers", "measures")
+_STARTS = words("answers", "starts")
+_PARTLY = frozenset({"half", "some", "few", "only", "most", "part", "partly"})
+#: What "done" to a ring records, where it is no stage.
+_EVENT = {
+    "racks": {"what": "rotated"}, "rotate": {"what": "rotated"}, "rotated": {"what": "rotated"},
+    "fuel": {"what": "fuel"}, "water": {"what": "water"}, "pulled": {"what": "pulled"},
+}  # fmt: skip
+Answer = tuple[Heard, list[Doubt]]
+
+
+def to_rung(sheet: Sheet, said: list[str], context: Context) -> list[Answer] | None:
+    """Return what a short reply says to the newest reminder, or None if it does not answer it."""
+    rung = context.rung
+    if rung is None:
+        return None
+    later = _put_off(sheet, said, context)
+    if later is not None:
+        return [later]
+    measured = _measured(sheet, rung, context)
+    if measured is not None:
+        return measured
+    if rung.what in _MEASURES or set(said) & _NO or negated(said) or will_be(said) or _asks_more(said):
+        return None
+    first = _first_clause(sheet)
+    told = [w for text in sheet.words(0, first) for w in text.split() if any(c.isalnum() for c in w)]
+    if not (_says_done(sheet, first, told) or _only_time(sheet)):
+        return None
+    answer = _done(sheet, first, told, rung, context)
+    return None if answer is None else [answer, *_further(sheet, first, context)]
+
+
+def _asks_more(said: list[str]) -> bool:
+    return bool(set(said) & {"what", "why", "how", "?"})
+
+
+def _first_clause(sheet: Sheet) -> int:
+    """Return where the first part of the reply ends."""
+    for i in range(1, len(sheet.items)):
+        if sheet.text(i) in {",", "and", "&", "+"} and any(
+            sheet.items[j].kind in {"word", "term"} for j in range(i + 1, len(sheet.items))
+        ):
+            return i if when_of(sheet.items[i + 1]) is None else len(sheet.items)
+    return len(sheet.items)
+
+
+def _says_done(sheet: Sheet, end: int, told: list[str]) -> bool:
+    """True if nothing but yes, a verb of doing, a lot or a time was said."""
+    rest = [
+        w
+        for i in range(end)
+        for w in sheet.text(i).split()
+        if any(c.isalpha() for c in w)
+        and when_of(sheet.items[i], any_prep=True) is None
+        and not sheet.items[i].key("lot")
+    ]
+    yes = set(told) & (_YES | _DEEDS) or any(sheet.items[i].key("lot") for i in range(end))
+    return bool(yes) and all(w in _YES or w in _DEEDS or w in light_words() for w in rest)
+
+
+def _only_time(sheet: Sheet) -> bool:
+    free = [
+        item for item in sheet.items if item.kind not in {"end", "sym"} and item.text not in {"about", "at", "just"}
+    ]
+    return len(free) == 1 and when_of(free[0], any_prep=True) is not None
+
+
+def _put_off(sheet: Sheet, said: list[str], context: Context) -> Answer | None:
+    """Read "in 10 min", "5 min", "give me 10": the person wants to be rung again."""
+    if set(said) & {"ago", "since", "been", "for"} or len(said) > 6:
+        return None
+    seconds: float | None = None
+    for item in sheet.items:
+        when, amount = item.when, item.quantity
+        if when is not None and when.span_s is not None and when.span_s > 0:
+            seconds = when.span_s
+        elif amount is not None and amount.kind == "time":
+            seconds = amount.value
+        elif amount is not None and amount.kind == "bare" and {"give", "gimme"} & set(said) and amount.value <= 120:
+            seconds = amount.value * 60
+    if seconds is None or seconds < 60:
+        return None
+    at, _ = moment(When(span_s=seconds), "at", "future", context)
+    return Heard("ask", {"at": iso(at)} if at else {}, topic="remind"), []
+
+
+def _measured(sheet: Sheet, rung: Rung, context: Context) -> list[Answer] | None:
+    """Read the figure that was asked for; of several each one."""
+    slot = RUNG_SLOT.get(rung.what)
+    figures = [
+        i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature", "percent"}
+    ]
+    plain = all(
+        item.quantity
+        or item.text in {"and", ",", "&", "/"}
+        or item.text in words("answers", "light")
+        or item.kind == "end"
+        for item in sheet.items
+    )
+    if slot is None or not figures or not plain:
+        return None
+    answers: list[Answer] = []
+    for i in figures:
+        amount = sheet.items[i].quantity
+        assert amount is not None
+        slots, doubt = value_of(slot, amount, context)
+        if rung.lot and len(figures) == 1:
+            slots["lot"] = rung.lot
+        sheet.take(i, i, "answer to what was rung for", slot)
+        answers.append((Heard("reading", slots), [doubt] if doubt else []))
+    return answers
+
+
+def _done(sheet: Sheet, end: int, told: list[str], rung: Rung, context: Context) -> Answer | None:
+    """Return the event that a "done" means."""
+    slots: dict[str, Any] = dict(_EVENT.get(rung.what, {}))
+    if not slots:
+        if rung.stage is None:
+            return None
+        slots = {"stage": rung.stage, "started" if rung.what in _STARTS else "done": True}
+        if rung.what == "pull" and (rung.stage == "smoke" or set(sheet.words(0, end)) & _PARTLY):
+            slots = {"what": "pulled"}
+    if rung.what in {"pull", "pulled"}:
+        lot = next((lot for i in range(end) if (lot := lot_at(sheet, i, context))), rung.lot)
+        slots.update({"lot": lot} if lot else {})
+    doubts: list[Doubt] = []
+    for i in range(end):
+        if when_of(sheet.items[i], any_prep=True) is not None:
+            found, doubt = time_slot(sheet, i, "at", "past", context)
+            slots.update(found)
+            doubts += [doubt] if doubt else []
+            break
+    return Heard("event", slots), doubts
+
+
+def _further(sheet: Sheet, start: int, context: Context) -> list[Answer]:
+    """Return the event told behind the answer: ``done, rinsed too``."""
+    if start + 1 >= len(sheet.items):
+        return []
+    event = read_event(sheet, (start + 1, len(sheet.items)), context)
+    return [(Heard("event", event.slots), [event.doubt] if event.doubt else [])] if event is not None else []
