@@ -8,12 +8,12 @@ from __future__ import annotations
 import asyncio
 import shutil
 import tempfile
-from datetime import UTC, datetime
 from pathlib import Path
 
 from sqlalchemy import Connection, inspect, text
 from sqlalchemy.exc import DBAPIError
 
+from scheduler.clock import SystemClock
 from scheduler.database import Database, unreachable
 from scheduler.errors import DatabaseDamaged, DatabaseNewer, DatabaseOlder, DatabaseUnreachable
 from scheduler.sole import Sole
@@ -118,5 +118,5 @@ def _migrate(c: Connection) -> None:
 
 def backup_name(path: Path, found: str) -> Path:
     """Return where the copy goes that is made before a migration from revision ``found``."""
-    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
+    stamp = SystemClock().now().strftime("%Y%m%dT%H%M%SZ")
     return path.with_name(f"{path.stem}.revision-{found}.{stamp}{path.suffix}")
