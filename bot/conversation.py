@@ -15,6 +15,7 @@ from bot.replies import ask, ask_one, correct, describe, event, reading, small
 from bot.replies.context import context_of
 from bot.replies.part import Part, message_of
 from bot.replies.rings import ring_parts, snooze
+from bot.replies.which import batch_meant
 from bot.understanding import Doubt, Heard, Understood, understand
 from bot.work import BELL, Work
 from planner.entries import Kind
@@ -64,9 +65,7 @@ class Conversation:
         for heard in _in_order(understood.heard):
             if heard.intent == "reading":
                 if readings and heard is readings[0]:
-                    told = [h.slots for h in readings]
-                    aside = any(p.about for p in parts)
-                    parts.append(reading.take_readings(work, told, text, batch=_named(work, heard), aside=aside))
+                    parts.append(self._readings(work, readings, text, aside=any(p.about for p in parts)))
                 continue
             if open_doubt is not None and (not heard.slots or heard.intent == "ask"):
                 continue
@@ -81,8 +80,16 @@ class Conversation:
         _note(work, understood, text)
         return parts
 
+    def _readings(self, work: Work, heard: Sequence[Heard], text: str, *, aside: bool) -> Part:
+        batch = _named(work, heard[0]) or batch_meant(work, "reading", heard[0].slots)
+        if isinstance(batch, Part):
+            return batch
+        return reading.take_readings(work, [h.slots for h in heard], text, batch=batch, aside=aside)
+
     def _one(self, work: Work, heard: Heard, text: str) -> Part:
-        batch = _named(work, heard)
+        batch = _named(work, heard) or batch_meant(work, heard.intent, heard.slots)
+        if isinstance(batch, Part):
+            return batch
         match heard.intent:
             case "describe":
                 return describe.describe(work, heard.slots, text, batch=batch)
