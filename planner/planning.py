@@ -83,7 +83,9 @@ def _layout(
     batch: Batch, making: Making, salt: Salting, length: Lengths, habits: Habits, now: datetime
 ) -> Layout:
     stage = Stage.SALT if making.cure != "wet" else Stage.SOAK
-    pulled, begun = batch.done_at(stage), batch.started_at(stage)
+    dried, begun = _dried_from(batch), batch.started_at(stage)
+    # Fish on the racks is out of the brine, said or not.
+    pulled = batch.done_at(stage) or dried
     before = _thaw_left_h(batch, making, length, now)
     warm = length.dry.mid + max(
         length.smoke[lot.name].mid + length.cool[lot.name].mid for lot in making.lots
@@ -99,7 +101,7 @@ def _layout(
             between=timedelta(hours=length.rinse.mid),
             start=begun or _start_unsaid(batch, pulled) or _wanted_start(batch, now, before),
             pull=pulled or _wanted_pull(batch, now),
-            dry=_dried_from(batch),
+            dry=max(dried, pulled) if dried and pulled else None,
             ready_by=datetime.fromisoformat(ready_by) if ready_by else None,
         ),
         habits,

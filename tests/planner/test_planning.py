@@ -298,3 +298,32 @@ def test_no_plan_shortens_what_safety_counts():
 
     for stage in (Stage.DRY, Stage.SMOKE, Stage.COOL):
         assert hours(pressed, stage) == hours(free, stage)
+
+
+def test_fish_that_was_put_in_the_smoke_is_out_of_the_brine():
+    """Whoever skips a word, or tells the pull later than the racks, still gets a sound plan."""
+    skipped = described().started("soak").after(hours=1).started("smoke").after(hours=1)
+    late = described().started("soak").after(hours=9).started("dry").after(hours=2).done("soak").after(hours=1)
+
+    sound(skipped.plan())
+    assert skipped.plan().stage(Stage.SOAK).done
+    assert late.plan().stage(Stage.DRY).begun
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(["thaw", "soak", "rinse", "rest", "dry", "smoke", "cool", "chill", "pack"]),
+            st.sampled_from(["started", "done"]),
+            st.integers(0, 300),
+        ),
+        max_size=8,
+    )
+)
+def test_events_in_any_order_never_leave_the_batch_without_a_plan(steps):
+    journal = described(state="frozen")
+    for stage, what, minutes in steps:
+        journal.after(minutes=minutes).event(stage=stage, **{what: True})
+        plan = journal.plan()
+        assert all(row.earliest <= row.end <= row.latest for row in plan.stages)
