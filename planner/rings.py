@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 
 from planner.batch import WHOLE, Told
 from planner.habits import Habits
+from planner.limits import limit
 from planner.looks import surface_look
 from planner.plan import Plan
 from planner.ring import Ring
@@ -34,6 +35,8 @@ _FUEL_EVERY = timedelta(hours=1)
 _ROTATE_EVERY = timedelta(minutes=90)
 _SAID_JUST_NOW = timedelta(minutes=30)
 _LIGHT_AHEAD = timedelta(minutes=30)
+#: How long before the warm clock ends somebody is called: *ours*.
+_CLOCK_AHEAD = timedelta(hours=1)
 #: The verdict has said it already: the reminder comes only where nobody did it.
 _OUT_AFTER = timedelta(minutes=10)
 
@@ -51,6 +54,7 @@ def _needs(plan: Plan) -> Iterator[Ring]:
     if plan.lost and not any(c.slots.get("override") for c in plan.batch.choices):
         return  # nothing is left to protect
     yield from _before_smoke(plan)
+    yield from _warm(plan)
     yield from _drying(plan)
     yield from _smoking(plan)
     yield from _cooling(plan)
@@ -104,6 +108,18 @@ def _before_smoke(plan: Plan) -> Iterator[Ring]:
     dry = plan.stage(Stage.DRY)
     if dry and not dry.begun and plan.now.stage in (Stage.RINSE, Stage.REST, Stage.DRY):
         yield Ring("rack", dry.start, "rack", Stage.DRY)
+
+
+def _warm(plan: Plan) -> Iterator[Ring]:
+    """Raw fish left in the warm is called for before its clock ends, whatever its skin is like."""
+    batch, clock = plan.batch, plan.exposure
+    out = batch.started_at(Stage.DRY) or batch.done_at(Stage.SOAK) or batch.done_at(Stage.SALT)
+    if out is None or clock is None or any(stage is Stage.SMOKE for stage, _ in batch.started):
+        return
+    chilled = _since(batch.happenings, "fridge", out) or limit("histamine.counts_above").kept(plan.making.air.air_c)
+    if not chilled:
+        left = timedelta(seconds=round(clock.left_h * 3600.0))
+        yield Ring("exposure", plan.at + max(left - _CLOCK_AHEAD, timedelta(0)), "exposure", Stage.DRY, protects=True)
 
 
 def _drying(plan: Plan) -> Iterator[Ring]:
