@@ -41,7 +41,8 @@ class Lengths:
     """Hours of every stage that is still ahead; per lot where lots differ.
 
     ``cannot_dry`` is why the air will not dry the fish, ``never_hot`` names lots whose core does
-    not reach the mark in that chamber. ``loss_pct`` is the share of the brined weight that goes.
+    not reach the mark in that chamber. ``loss_pct`` is the water that dries off, percent of the
+    brined weight; ``drip_pct`` the juice that runs out as the flesh sets.
     """
 
     thaw: Spread
@@ -54,6 +55,7 @@ class Lengths:
     chill: Spread
     pack: Spread
     loss_pct: Spread
+    drip_pct: Spread
     pellicle: Pellicle
     cannot_dry: str | None
     never_hot: tuple[str, ...]
@@ -81,6 +83,7 @@ def lengths(making: Making, wps_pct: float, aim: Mark, air: Weather | None = Non
         chill=_chill(making),
         pack=_about(handling["pack"] / 60.0),
         loss_pct=_sum(dried.loss_pct, widest.loss_pct),
+        drip_pct=_drip(making),
         pellicle=dried,
         cannot_dry=dried.why,
         never_hot=tuple(name for name, s in smoke.items() if s.never),
@@ -159,6 +162,13 @@ def _thaw(making: Making) -> Spread:
 
 def _within(value: float, ends: tuple[float, float]) -> float:
     return min(max(value, ends[0]), ends[1])
+
+
+def _drip(making: Making) -> Spread:
+    if making.cold_smoke:
+        return Spread(0.0, 0.0, 0.0)
+    found = rules("usual")["cook_out"]
+    return Spread(found["low_pct"], found["mid_pct"], found["high_pct"])
 
 
 def _about(hours: float) -> Spread:

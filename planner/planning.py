@@ -65,7 +65,7 @@ def plan_batch(batch: Batch, habits: Habits, now: datetime) -> Plan:
         stages=stages,
         brine=salt.brine_plan,
         wps=salt.in_fish,
-        yield_pct=round(100.0 - length.loss_pct.mid, 1),
+        yield_pct=round(100.0 - length.loss_pct.mid - length.drip_pct.mid, 1),
         assumed=_assumed(making, salt, standing),
         warnings=notices(batch, making, salt, length, layout, exposure, packed.start, now),
         ask=_ask(making, salt, standing),
