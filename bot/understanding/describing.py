@@ -103,6 +103,8 @@ def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
             continue
         if amount.kind == "mass" and not is_weighing(sheet, i, context):
             sheet.take(i, i, "amount: mass", f"{amount.value:.6g} g")
+            if {"total", "altogether", "all"} & set(sheet.words(i + 1, i + 3)):
+                found.slots.pop("mass_g", None)
             found.check(i, "mass_g", amount.value * each_of(sheet, i))
         elif amount.kind == "length" and sheet.text(i + 1) not in {"long", "wide", "rain", "deep", "snow", "of"}:
             sheet.take(i, i, "amount: thickness", f"{amount.value:.6g} mm")

@@ -290,7 +290,8 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
         and said & {"out", "off"}
         and not _lots_only(sheet, (0, len(sheet.items)), context)
     )
-    if context.stage == "smoke" and not lots and (said & words("events", "everything") or rest):
+    only = timed and len(span_words := sheet.words(*span)) <= 2 and bool(span_words)
+    if context.stage == "smoke" and not lots and (said & words("events", "everything") or rest or only):
         return {"stage": "smoke", "done": True}, at
     pulled = said & (_PULL | {"yanked"}) or lots
     return ({"what": "pulled"}, at) if context.stage in {"smoke", "dry", None} and pulled else None

@@ -121,10 +121,10 @@ def _set_aside(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
     """Mark what a dial is set to, "4 degrees under", "under 145": no readings; return True if a dial was set."""
     dial = False
     for i in range(*span):
-        if _amount(sheet, i) is None:
+        if _amount(sheet, i) is None or _hour_like(sheet.items[i]):
             continue
         start = next((j + 1 for j in range(i - 1, span[0] - 1, -1) if sheet.items[j].quantity is not None), span[0])
-        before = [w for text in sheet.words(max(start, i - 4), i) for w in text.split()]
+        before = [w.removesuffix("'s") for text in sheet.words(max(start, i - 4), i) for w in text.split()]
         chamber = any(slot_of(sheet.items[j]) == "chamber_c" for j in range(max(span[0], i - 6), i))
         relative = (
             sheet.text(i + 1) in _RELATIVE
@@ -189,7 +189,11 @@ def _figures(sheet: Sheet, span: tuple[int, int], context: Context) -> list[_Fig
         amount = _amount(sheet, i)
         if amount is None:
             continue
-        if label is not None and fits(label[1], amount, sheet.items[i]) and not _is_hour(sheet, i, span, label[1]):
+        if (
+            label is not None
+            and fits(label[1], amount, sheet.items[i])
+            and not _is_hour(sheet, i, span, label[1], context)
+        ):
             figures.append(_Figure(i, amount, label[1], label[0]))
             label = None
         else:
@@ -223,12 +227,14 @@ def _sharing(figures: list[_Figure], sheet: Sheet) -> list[_Figure]:
 
 def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
     """Return core for "fish 128" in the smoke or after it; elsewhere fish is just fish."""
+    hot = context.stage in {"smoke", "cool"}
+    if hot and sheet.text(i) == "it" and (q := sheet.amount(i + 1)) is not None and q.kind in {"bare", "temperature"}:
+        return "core_c"  # internal temperature, for short
     weak = sheet.items[i].key("weak_label")
     if weak is None or context.stage is None:
         return None
     if weak == "fridge":
         return _brine_temperature(sheet, i, context)
-    hot = context.stage in {"smoke", "cool"}
     near = [sheet.items[j].quantity for j in range(i + 1, min(i + 5, len(sheet.items)))]
     said = any(q is not None and q.kind == "temperature" and q.unit for q in near)
     return "core_c" if hot or said else None
@@ -273,7 +279,7 @@ def fits(slot: str, amount: Quantity | None, item: Item) -> bool:
     return amount.kind in {"temperature", "bare"}
 
 
-def _is_hour(sheet: Sheet, i: int, span: tuple[int, int], slot: str) -> bool:
+def _is_hour(sheet: Sheet, i: int, span: tuple[int, int], slot: str, context: Context) -> bool:
     """True for the 2 of "core at 2 was 141": an hour before a better figure."""
     item = sheet.items[i]
     if item.quantity is None or item.quantity.kind != "bare" or item.prep not in {"at", "@", "around", "about"}:
@@ -283,16 +289,15 @@ def _is_hour(sheet: Sheet, i: int, span: tuple[int, int], slot: str) -> bool:
     moved = _MOVED & set(" ".join(sheet.words(max(span[0], i - 8), i)).split())
     if slot == "chamber_c" and item.quantity.value <= 12 and set(" ".join(sheet.words(*span)).split()) & _LIGHTING:
         return True
-    if moved and (
-        slot in {"chamber_c", "core_c"} or moved & {"moved", "put", "went", "threw", "into", "out", "pulled"}
-    ):
+    on_its_way = slot in {"chamber_c", "core_c"} or context.stage in {None, "thaw", "smoke", "cool"}
+    if moved and (on_its_way or moved & {"moved", "put", "went", "threw", "into", "out", "pulled"}):
         return True
     return any(fits(slot, _amount(sheet, j), sheet.items[j]) for j in range(i + 1, span[1]))
 
 
 def _hour_like(item: Item) -> bool:
-    """True for the 3 of "at 3"."""
-    return item.prep in {"at", "@"} and item.quantity is not None and 1 <= item.quantity.value <= 24
+    """True for the 3 of "at 3", "till 3"."""
+    return item.prep in _TIME_PREPS | {"at", "@"} and item.quantity is not None and 1 <= item.quantity.value <= 24
 
 
 def _loose_before(sheet: Sheet, figures: list[_Figure], i: int, slot: str, span: tuple[int, int]) -> int | None:
@@ -493,7 +498,7 @@ def _rack_at(sheet: Sheet, i: int) -> Any:
         and amount.kind == "bare"
         and 1 <= amount.value <= 20
     ):
-        return str(int(amount.value))
+        return int(amount.value)
     return None
 
 
