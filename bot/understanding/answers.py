@@ -6,8 +6,9 @@ from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt, Heard, Slots
 from bot.understanding.plausible import possible
 from bot.understanding.quantities import Quantity
-from bot.understanding.readings import HOTTEST_LOOSE_CORE_C, temperature
+from bot.understanding.readings import HOTTEST_LOOSE_CORE_C
 from bot.understanding.rings import to_rung
+from bot.understanding.temperatures import temperature
 from bot.understanding.text import plain
 from bot.understanding.timing import time_slot, when_of
 from bot.understanding.tokens import tokens

@@ -6,8 +6,10 @@ from typing import Any
 
 from bot.understanding.describing import read_description
 from bot.understanding.items import Sheet
+from bot.understanding.labels import slot_of
+from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context, Doubt, Heard, Slots
-from bot.understanding.readings import lot_at, read_readings, slot_of
+from bot.understanding.readings import read_readings
 from bot.understanding.recipes import read_recipe
 from bot.understanding.same_figure import in_unit_of_last, other_unit
 from bot.understanding.tense import asks

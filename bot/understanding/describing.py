@@ -9,7 +9,8 @@ from bot.understanding.items import Sheet
 from bot.understanding.lots import counts, each_of, read_lots
 from bot.understanding.model import Context, Doubt
 from bot.understanding.plausible import possible, readings_c
-from bot.understanding.readings import is_weighing, temperature
+from bot.understanding.readings import is_weighing
+from bot.understanding.temperatures import temperature
 from bot.understanding.timing import time_slot, when_of
 from bot.understanding.unitless import unitless
 from bot.understanding.vocabulary import strange

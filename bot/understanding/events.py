@@ -8,9 +8,10 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bot.understanding.items import Sheet
+from bot.understanding.labels import slot_of
+from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context, Doubt
 from bot.understanding.moments import iso
-from bot.understanding.readings import lot_at, slot_of
 from bot.understanding.tense import negated, will_be
 from bot.understanding.timing import find_when, moment, time_slot, when_of
 from bot.understanding.vocabulary import strange

@@ -12,7 +12,8 @@ from bot.understanding.numbers import number_words
 from bot.understanding.quantities import Quantity, read_quantity, unit_words
 from bot.understanding.text import REFUSED
 from bot.understanding.tokens import Token
-from bot.understanding.whens import When, read_when, time_words
+from bot.understanding.when import When
+from bot.understanding.whens import read_when, time_words
 
 #: Letters that a figure may be smudged with.
 _LOOK_ALIKE = frozenset("olisbzq")

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from bot.understanding.whens import When
+from bot.understanding.when import When
 
 #: The usual hour of a part of the day where no hour was said.
 USUAL = {

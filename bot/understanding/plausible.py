@@ -1,4 +1,3 @@
-# ruff: noqa: E501
 """Which figures can be true: the scale of a bare temperature, and what must be questioned."""
 
 from __future__ import annotations
@@ -18,11 +17,11 @@ POSSIBLE_C = {
 }  # fmt: skip
 #: What can be at all, for other slots.
 POSSIBLE = {
-    "mass_g": (5.0, 500_000.0), "thickness_mm": (1.0, 250.0), "salt_pct": (0.1, 26.4), "salometer_deg": (1.0, 100.0),
-    "salt_per_fish_pct": (0.1, 30.0), "rh_pct": (1.0, 100.0), "wind_m_s": (0.0, 60.0), "pieces": (1, 5000),
-    "water_ml": (50.0, 2_000_000.0), "salt_g": (1.0, 500_000.0), "sugar_g": (0.0, 500_000.0),
-    "salt_ml_per_l": (1.0, 700.0), "salt_g_per_l": (1.0, 400.0), "sugar_ml_per_l": (0.0, 2000.0), "soak_h": (0.05, 240.0),
-    "sugar_per_salt": (0.05, 20.0), "wps_pct": (0.1, 26.4), "brine_ml": (50.0, 2_000_000.0), "warm_h": (0.0, 72.0),
+    "mass_g": (5.0, 500_000.0), "thickness_mm": (1.0, 250.0), "pieces": (1, 5000), "warm_h": (0.0, 72.0),
+    "salt_pct": (0.1, 26.4), "salometer_deg": (1.0, 100.0), "salt_per_fish_pct": (0.1, 30.0), "soak_h": (0.05, 240.0),
+    "salt_g": (1.0, 500_000.0), "sugar_g": (0.0, 500_000.0), "salt_g_per_l": (1.0, 360.0),
+    "salt_ml_per_l": (1.0, 700.0), "sugar_ml_per_l": (0.0, 2000.0), "sugar_per_salt": (0.05, 20.0),
+    "water_ml": (50.0, 2_000_000.0), "brine_ml": (50.0, 2_000_000.0), "rh_pct": (1.0, 100.0), "wind_m_s": (0.0, 60.0),
 }  # fmt: skip
 
 

@@ -1,4 +1,3 @@
-# ruff: noqa: PLR1714
 """Read a number with its unit, in SI; also ``a cup``, ``an inch and a half``, ``1 lb 6 oz``, ``1h30``."""
 
 from __future__ import annotations
@@ -244,7 +243,7 @@ def _compound(tokens: Sequence[Token], first: Quantity, k: int) -> tuple[Quantit
         number = Number.of(first.number.value + part[0], fraction=True)
         return _amount(first.kind, first.unit, number), part[1]
     smaller = {"pound": "ounce", "hour": "minute", "kilogram": "gram", "minute": "second"}.get(first.unit)
-    if smaller is None and first.kind != "temperature" and first.kind != "length":
+    if smaller is None and first.kind not in {"temperature", "length"}:
         return first, k
     j = k + 1 if text_at(tokens, k) in {"and", "&"} else k
     found = read_number(tokens, j) if smaller else None

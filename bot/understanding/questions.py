@@ -6,16 +6,18 @@ from typing import Any
 
 from bot.understanding.describing import read_description
 from bot.understanding.items import Sheet
+from bot.understanding.labels import slot_of
 from bot.understanding.model import Context, Doubt, Heard
 from bot.understanding.moments import iso
 from bot.understanding.plausible import possible, readings_c
 from bot.understanding.quantities import Quantity
-from bot.understanding.readings import read_readings, slot_of, temperature
+from bot.understanding.readings import read_readings
 from bot.understanding.recipes import read_recipe
+from bot.understanding.temperatures import temperature
 from bot.understanding.tense import asks
 from bot.understanding.timing import moment, time_slot, when_of
 from bot.understanding.topics import topic_of
-from bot.understanding.whens import When
+from bot.understanding.when import When
 from bot.understanding.wordlists import words
 
 _COMMANDS = words("questions", "commands")

@@ -6,13 +6,15 @@ from typing import Any
 
 from bot.understanding.events import read_event
 from bot.understanding.items import Sheet
+from bot.understanding.labels import RUNG_SLOT
 from bot.understanding.lexicon import light_words
+from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context, Doubt, Heard, Rung
 from bot.understanding.moments import iso
-from bot.understanding.readings import RUNG_SLOT, lot_at, value_of
+from bot.understanding.temperatures import value_of
 from bot.understanding.tense import negated, will_be
 from bot.understanding.timing import moment, time_slot, when_of
-from bot.understanding.whens import When
+from bot.understanding.when import When
 from bot.understanding.wordlists import words
 
 _YES = words("answers", "yes")

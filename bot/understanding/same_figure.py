@@ -8,7 +8,7 @@ from bot.understanding.items import Item
 from bot.understanding.model import Context, Doubt, Heard, Slots
 from bot.understanding.plausible import possible
 from bot.understanding.quantities import Quantity, unit_words
-from bot.understanding.readings import temperature
+from bot.understanding.temperatures import temperature
 from bot.understanding.wordlists import words
 from planner import units
 

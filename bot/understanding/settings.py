@@ -12,7 +12,8 @@ from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt, Heard
 from bot.understanding.numbers import read_number
 from bot.understanding.tokens import Token, tokens
-from bot.understanding.whens import When, read_when
+from bot.understanding.when import When
+from bot.understanding.whens import read_when
 from bot.understanding.wordlists import words
 
 #: A setting is short; a longer message tells something else.

@@ -9,10 +9,12 @@ from bot.understanding.batch_names import named_batches
 from bot.understanding.describing import Description, read_description
 from bot.understanding.events import Event, read_event
 from bot.understanding.items import Sheet
+from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context, Doubt, Heard
 from bot.understanding.plans import read_plan
 from bot.understanding.questions import question_start, read_question
-from bot.understanding.readings import Reading, lot_at, read_readings
+from bot.understanding.reading import Reading
+from bot.understanding.readings import read_readings
 from bot.understanding.recipes import read_recipe
 from bot.understanding.tense import negated
 from bot.understanding.timing import find_when, time_slot

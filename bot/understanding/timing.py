@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from bot.understanding.items import Item, Sheet
 from bot.understanding.model import Context, Doubt
 from bot.understanding.moments import Found, Frame, iso, resolve
-from bot.understanding.whens import When
+from bot.understanding.when import When
 
 #: How far off a bare hour may sensibly lie, in hours, by slot; *ours*.
 _REACH_H = {

@@ -144,7 +144,8 @@ def test_no_message_raises(text: str) -> None:
         assert told.heard
 
 
-JUMBLE = """core 128 f 4 1/2 lb coho in the brine at 9 : 40 last night no , not salt per gallon cup half a ? can it stay till 8
+JUMBLE = """
+    core 128 f 4 1/2 lb coho in the brine at 9 : 40 last night no , not salt per gallon cup half a ? can it stay till 8
     small big 12O - 3 kg what if to and % ° am rack one forty ago each sugar :1 quiet from 11 under ; ! again yes done
     smoker fridge 1:10 parts x of them dozen set 70 rinse tomorrow between wet tacky it was sorry i meant"""
 WORDS = [*re.findall(r"\S+", JUMBLE), "\n"]

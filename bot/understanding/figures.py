@@ -1,0 +1,203 @@
+"""Pair each figure with what it is of: the label before or behind it, or else by unit and stage."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bot.understanding.items import Sheet
+from bot.understanding.labels import RUNG_SLOT, amount_at, fits, hour_like, is_hour, label_at, slot_of
+from bot.understanding.lot_names import lot_at, rack_at
+from bot.understanding.lots import counts
+from bot.understanding.model import Context
+from bot.understanding.no_readings import numbered, set_aside
+from bot.understanding.plausible import readings_c
+from bot.understanding.quantities import Quantity
+from bot.understanding.vocabulary import strange
+from bot.understanding.wordlists import words
+
+#: What a figure with no label is, by stage.
+_STAGE_SLOT = {
+    "smoke": "core_c", "cool": "core_c", "dry": "air_c", "soak": "fridge_c", "salt": "fridge_c", "rest": "fridge_c",
+    "chill": "fridge_c", "keep": "fridge_c", "thaw": "fridge_c",
+}  # fmt: skip
+_TIME_PREPS = words("timing", "hour_preps") - {"at", "@", "around", "about"}
+_VERBS = words("readings", "verbs")
+_AFTER = words("readings", "after")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """An amount that may be a reading, where it stands, and the label that it belongs to (if any)."""
+
+    i: int
+    amount: Quantity
+    slot: str | None = None
+    label_at: int | None = None
+
+
+def figures_of(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Figure]:
+    """Pair each figure with the label before it, or else the one behind it."""
+    dial = set_aside(sheet, span, context)
+    numbered(sheet, span)
+    figures: list[Figure] = []
+    label: tuple[int, str] | None = None
+    for i in range(*span):
+        if sheet.taken[i]:
+            continue
+        slot = label_at(sheet, i, context)
+        if slot is not None:
+            back = _loose_before(sheet, figures, i, slot, span)
+            if back is not None:
+                figures[back] = Figure(figures[back].i, figures[back].amount, slot, i)
+                label = None
+            else:
+                label = (i, slot)
+            continue
+        amount = amount_at(sheet, i)
+        if amount is None:
+            continue
+        if (
+            label is not None
+            and fits(label[1], amount, sheet.items[i])
+            and not is_hour(sheet, i, span, label[1], context)
+        ):
+            figures.append(Figure(i, amount, label[1], label[0]))
+            label = None
+        else:
+            figures.append(Figure(i, amount))
+    if dial and context.stage == "smoke":  # what has a dial is the chamber
+        figures = [f if f.slot else Figure(f.i, f.amount, "chamber_c") for f in figures]
+    figures = _sharing(figures, sheet)
+    return [f for f in (_unlabelled(sheet, f, figures, span, context) for f in figures) if f.slot is not None]
+
+
+def _sharing(figures: list[Figure], sheet: Sheet) -> list[Figure]:
+    """Let figures of one list share its label: ``core: small 141 large 128``."""
+    shared: list[Figure] = []
+    for figure in figures:
+        before = shared[-1] if shared else None
+        if (
+            figure.slot is None
+            and before is not None
+            and before.slot == "core_c"
+            and figure.amount.kind in {"bare", "temperature"}
+        ):
+            between = sheet.items[before.i + 1 : figure.i]
+            lot = any(item.key("lot") or item.key("rack") or item.key("species") for item in between)
+            listed = all(item.text in {",", "/", "and", "&"} for item in between)
+            if (lot or listed) and not any(item.kind == "end" for item in between):
+                shared.append(Figure(figure.i, figure.amount, "core_c", before.label_at))
+                continue
+        shared.append(figure)
+    return shared
+
+
+def _loose_before(sheet: Sheet, figures: list[Figure], i: int, slot: str, span: tuple[int, int]) -> int | None:
+    """Return the place in ``figures`` of the one that a label at ``i`` stands behind: ``190 in the smoker``."""
+    if not figures or figures[-1].slot is not None:
+        return None
+    last = figures[-1].i
+    if last < i - 5 or not fits(slot, figures[-1].amount, sheet.items[last]) or hour_like(sheet.items[last]):
+        return None
+    between = sheet.words(last + 1, i)
+    ahead = next(
+        (j for j in range(i + 1, min(i + 5, span[1])) if fits(slot, amount_at(sheet, j), sheet.items[j])), None
+    )
+    if ahead is None:
+        return len(figures) - 1
+    if any(word in {",", "and", ";", "/", "-", "but", "is", "was"} for word in between):
+        return None
+    if between and between[0] in {"in", "on", "for"}:
+        return len(figures) - 1
+    relabelled = any(slot_of(sheet.items[j]) for j in range(ahead + 1, min(ahead + 4, span[1])))
+    return len(figures) - 1 if relabelled or any(w in {",", "and"} for w in sheet.words(i + 1, ahead)) else None
+
+
+def _unlabelled(sheet: Sheet, figure: Figure, figures: list[Figure], span: tuple[int, int], context: Context) -> Figure:
+    """Give a figure without a label its slot by its unit, the stage and what was rung for."""
+    if figure.slot is not None:
+        return figure
+    slot = _slot_by_kind(sheet, figure, figures, span, context)
+    return Figure(figure.i, figure.amount, slot)
+
+
+def _slot_by_kind(
+    sheet: Sheet, figure: Figure, figures: list[Figure], span: tuple[int, int], context: Context
+) -> str | None:
+    kind = figure.amount.kind
+    if kind == "salometer":
+        return "salometer_deg"
+    if kind == "percent":
+        airy = any(f.slot == "air_c" or (f.slot is None and f.amount.kind == "temperature") for f in figures)
+        other = strange(sheet, span) or {"lost", "down", "loss", "lighter", "salt"} & set(sheet.words(*span))
+        return "rh_pct" if (context.stage == "dry" or airy) and not other else None
+    if kind == "speed":
+        return "wind_m_s" if context.stage == "dry" and not strange(sheet, span) else None
+    stage_slot = (RUNG_SLOT.get(context.rung.what) if context.rung else None) or _STAGE_SLOT.get(context.stage or "")
+    if context.stage != "smoke" and any(_drying(sheet, j) for j in range(*span)):
+        stage_slot = "air_c"
+    humid = any(f.slot == "rh_pct" or f.amount.kind == "percent" for f in figures)
+    if humid and context.stage in {None, "dry"}:
+        stage_slot = "air_c"
+    return _temperature_slot(sheet, figure, span, stage_slot, context)
+
+
+def _drying(sheet: Sheet, i: int) -> bool:
+    """True for words of drying, beside which a bare temperature is the air's."""
+    return sheet.items[i].key("stage") == "dry" or sheet.text(i).removesuffix("'s") in {
+        "fan",
+        "outside",
+        "garage",
+        "shed",
+        "breezy",
+    }
+
+
+def _temperature_slot(
+    sheet: Sheet, figure: Figure, span: tuple[int, int], slot: str | None, context: Context
+) -> str | None:
+    item, amount = sheet.items[figure.i], figure.amount
+    if strange(sheet, span):
+        return None
+    if amount.kind == "temperature":
+        return slot or ("core_c" if context.lots or sized(sheet, span, context) else None)
+    if slot is None or item.prep in _TIME_PREPS or counts(sheet, figure.i):
+        return None
+    if item.prep in {"at", "@"} and 1 <= amount.value <= 24 and not _sits_at(sheet, figure.i):
+        return None
+    if not (_says_it_reads(sheet, figure.i) or sized(sheet, span, context)):
+        return None
+    return slot if slot == "rh_pct" or readings_c(slot, amount.low) else None
+
+
+def sized(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
+    """True if a lot or a rack is named in the sentence."""
+    if span not in sheet.sized:
+        sheet.sized[span] = any(lot_at(sheet, j, context) or rack_at(sheet, j) for j in range(*span))
+    return sheet.sized[span]
+
+
+def _sits_at(sheet: Sheet, i: int) -> bool:
+    """True for "it's at 4", "holding at 4"."""
+    return sheet.text(i - 2) in {
+        "it's",
+        "its",
+        "is",
+        "sitting",
+        "holding",
+        "reading",
+        "reads",
+        "sits",
+        "holds",
+        "staying",
+    }
+
+
+def _says_it_reads(sheet: Sheet, i: int) -> bool:
+    """True for ``it's 140``, ``reading 140``, ``now 140``, ``140 inside``, ``down to 95``."""
+    before = set(" ".join(sheet.words(max(0, i - 3), i)).split())
+    after = set(" ".join(sheet.words(i + 1, i + 3)).split())
+    beside = [sheet.items[j].quantity for j in range(i + 1, min(i + 3, len(sheet.items)))]
+    if any(q is not None and q.kind == "percent" for q in beside):
+        return True
+    return bool(before & _VERBS) or bool(after & _AFTER)
