@@ -62,6 +62,8 @@ class Batch:
     lots: tuple[Lot, ...] = (Lot(WHOLE),)
     readings: tuple[Told, ...] = ()
     happenings: tuple[Told, ...] = ()
+    #: Starts and ends of stages, each time that one was told; ``started`` and ``done`` keep the last.
+    steps: tuple[Told, ...] = ()
     started: Mapping[tuple[Stage, str | None], datetime] = field(default_factory=dict)
     done: Mapping[tuple[Stage, str | None], datetime] = field(default_factory=dict)
     #: When somebody last told of a start or an end: what was due before was not known then.
@@ -127,6 +129,7 @@ def read_batch(entries: Sequence[Entry], opened_at: datetime) -> Batch:
         lots=_lots(told, _mentioned(count)),
         readings=_of(count, Kind.READING),
         happenings=tuple(t for t in _of(count, Kind.EVENT) if "what" in t.slots),
+        steps=tuple(t for t in _of(count, Kind.EVENT) if "stage" in t.slots),
         started=started,
         done=done,
         heard_at=max((e.told_at for e in count if e.kind is Kind.EVENT and "stage" in e.data), default=None),

@@ -53,7 +53,8 @@ def plan_batch(batch: Batch, habits: Habits, now: datetime) -> Plan:
     coolings = _coolings(batch, making, now)
     rows = _Rows(batch, making, length, layout, cooks, coolings, now)
     stages = rows.all(habits)
-    exposure = exposure_now(batch, making, now, _warm_ahead(stages, making, now))
+    ahead = {lot.name: _warm_ahead(stages, making, lot.name, length, cooks, now) for lot in making.lots}
+    exposure = exposure_now(batch, making, now, ahead)
     gates = gates_before_pack(batch, making, cooks, coolings, exposure, now)
     packed = next(row for row in stages if row.stage is Stage.PACK)
     stages = _with_keep(stages, batch, making, now)
@@ -289,18 +290,38 @@ def _by_eta(row: StagePlan, eta: Eta) -> StagePlan:
     return StagePlan(row.stage, row.lot, row.start, eta.p50, eta.p10, eta.p90, begun=True)
 
 
-def _warm_ahead(stages: tuple[StagePlan, ...], making: Making, now: datetime) -> list[Spell]:
-    """The warm spells that the plan still has before it: drying, coming up to heat, cooling."""
+def _warm_ahead(
+    stages: tuple[StagePlan, ...],
+    making: Making,
+    lot: str,
+    length: Lengths,
+    cooks: Mapping[str, LotCook],
+    now: datetime,
+) -> list[Spell]:
+    """The warm spells that a lot still has before it: drying, coming up to heat, cooling."""
     ahead: list[Spell] = []
     for row in stages:
-        start = max(row.start, now)
-        if row.done or row.end <= start:
+        if row.done or row.lot not in (None, lot):
             continue
-        if row.stage is Stage.DRY:
+        start = max(row.start, now)
+        if row.stage is Stage.DRY and row.end > start:
             ahead.append(Spell(start, row.end, making.air.air_c, making.air.air_c, "dry"))
-        elif row.stage is Stage.COOL and making.species.histamine:
+        elif row.stage is Stage.SMOKE and making.species.histamine and not making.cold_smoke:
+            hot = _hot_at(row, length.floor[lot].mid, cooks.get(lot))
+            if hot is not None and hot > start:
+                ahead.append(Spell(start, hot, 60.0, making.air.air_c, "heat"))
+        elif row.stage is Stage.COOL and making.species.histamine and row.end > start:
             ahead.append(Spell(start, row.end, 59.0, making.fridge_c, "heat"))
     return ahead
+
+
+def _hot_at(smoke: StagePlan, floor_h: float, cook: LotCook | None) -> datetime | None:
+    """When a core is expected at the floor; None where it was read there."""
+    if cook is None:
+        return smoke.start + timedelta(hours=floor_h)
+    if cook.floor_hold.since is not None or cook.floor_hold.met or cook.floor is None:
+        return None
+    return cook.floor.p50
 
 
 def _with_keep(

@@ -6,34 +6,43 @@ somebody said that the fish went there.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from enum import IntEnum
+from itertools import pairwise
+from types import MappingProxyType
 
 from planner.batch import Batch, Told
 from planner.exposure import Exposure, Spell, exposures, spells_between, warm_before
+from planner.limits import limit
 from planner.making import Making
 from planner.readings import Reading
 from planner.stages import Stage
 
 #: A probe is put in once the fish hangs in the smoke: before that the air stands in.
 _STILL_WARM = timedelta(hours=48)
+#: 40 °F, as printed and to the digit of a thermometer.
+_COUNTS_ABOVE_C = limit("histamine.counts_above").most_c
 
 
-def exposure_now(batch: Batch, making: Making, now: datetime, ahead: Sequence[Spell] = ()) -> Exposure:
+def exposure_now(
+    batch: Batch, making: Making, now: datetime, ahead: Mapping[str, Sequence[Spell]] = MappingProxyType({})
+) -> Exposure:
     """The clock nearest its end, of the lot that is furthest on it.
 
-    ``ahead`` are the spells still planned: they say when the clock would be spent (``spent_at``)
-    and count for nothing else. Fish that forms histamine is counted from catch to cold, other fish
-    in the raw stages alone (a later cook undoes the rest).
+    ``ahead`` are the spells of each lot that are still planned: they say when the clock would be
+    spent (``spent_at``) and count for nothing else. Fish that forms histamine is counted from catch
+    to cold, other fish in the raw stages alone (a later cook undoes the rest).
     """
     clocks = [clock for lot in making.lots for clock in _clocks(batch, making, lot.name, now)]
     # Where no clock has moved yet, the one that will matter is shown.
     worst = max(clocks, key=lambda c: (c.share, c.rule.startswith("histamine")))
     if not ahead or worst.spent:
         return worst
-    end = max(s.end for s in ahead)
-    future = [clock for lot in making.lots for clock in _clocks(batch, making, lot.name, end, ahead)]
+    future = [
+        clock for lot in making.lots for clock in _clocks(batch, making, lot.name, now, ahead.get(lot.name, ()))
+    ]
     spent = [c.spent_at for c in future if c.spent_at is not None]
     return replace(worst, spent_at=min(spent)) if spent else worst
 
@@ -42,7 +51,7 @@ def _clocks(
     batch: Batch, making: Making, lot: str, now: datetime, ahead: Sequence[Spell] = ()
 ) -> list[Exposure]:
     """Every clock of a lot with the spells that it counts."""
-    raw = [*_before(batch, now), *_raw(batch, making, now), *(s for s in ahead if s.what != "heat")]
+    raw = [*_before(batch, now), *_raw(batch, making, lot, now), *(s for s in ahead if s.what != "heat")]
     clocks = exposures(
         raw, histamine=False, previously_frozen=making.thawed, cold_smoked=making.cold_smoke
     )
@@ -73,45 +82,61 @@ def _into_cold(batch: Batch) -> list[Told]:
     return [h for h in batch.happenings if h.slots["what"] == "fridge"]
 
 
-def _raw(batch: Batch, making: Making, now: datetime) -> list[Spell]:
-    spells: list[Spell] = [*_in_fridge(batch, now)]
+def _raw(batch: Batch, making: Making, lot: str, now: datetime) -> list[Spell]:
+    spells: list[Spell] = []
     trim = batch.started_at(Stage.TRIM)
     if trim:
         trimmed = batch.done_at(Stage.TRIM) or min(_next_start(batch, trim), now)
         spells += _in_air(batch, making, trim, trimmed)
-    pulled = batch.done_at(Stage.SOAK) or batch.done_at(Stage.SALT)
-    dry = batch.started_at(Stage.DRY)
-    smoke = min((at for (s, _), at in batch.started.items() if s is Stage.SMOKE), default=None)
-    if pulled:
-        out = dry or smoke or now
-        spells += _in_air(batch, making, pulled, min([out, *_cold_after(batch, pulled)]))
-    if dry:
-        done = batch.done_at(Stage.DRY)
-        end = smoke or min([now, *_cold_after(batch, max(dry, done or dry))])
-        spells += _in_air(batch, making, dry, end)
+    end = min(now, batch.started_at(Stage.SMOKE, lot) or now)
+    moves = [*(m for m in _moves(batch, lot) if m.at < end), _Move(end, _Place.SMOKE)]
+    for move, following in pairwise(moves):
+        if move.to is _Place.COLD:
+            spells += _in_fridge(batch, move.at, following.at)
+        else:
+            spells += _in_air(batch, making, move.at, following.at)
     return spells
 
 
-def _in_fridge(batch: Batch, now: datetime) -> list[Spell]:
-    """Thawing and soaking in a fridge that was read too warm counts like any other warm place."""
-    starts = [at for (s, _), at in batch.started.items() if s in (Stage.THAW, Stage.SOAK, Stage.SALT)]
-    if not starts:
-        return []
-    start = min(starts)
-    ends = [batch.done_at(Stage.SOAK), batch.done_at(Stage.SALT), batch.started_at(Stage.DRY)]
-    end = min([now, *(at for at in ends if at is not None and at >= start)])
-    read = [Reading(r.at, float(r.slots["fridge_c"])) for r in batch.values("fridge_c") if start <= r.at <= end]
+class _Place(IntEnum):
+    """Where raw fish goes; of moves told for one moment the later of these counts."""
+
+    AIR = 0  #: out of the brine
+    COLD = 1  #: thawing, in the brine, back in the cold
+    RACKS = 2
+    SMOKE = 3
+
+
+@dataclass(frozen=True, order=True)
+class _Move:
+    at: datetime
+    to: _Place
+
+
+def _moves(batch: Batch, lot: str) -> list[_Move]:
+    """Every time that the lot was said to go into the warm or the cold before the smoke, in order."""
+    moves = [_Move(h.at, _Place.COLD) for h in _into_cold(batch)]
+    cold = (Stage.THAW, Stage.SOAK, Stage.SALT, Stage.REST)
+    moves += [_Move(at, _Place.COLD) for (s, of), at in batch.started.items() if s in cold and of in (None, lot)]
+    pulls = (Stage.SOAK, Stage.SALT)
+    moves += [_Move(at, _Place.AIR) for (s, of), at in batch.done.items() if s in pulls and of in (None, lot)]
+    racked = (t for t in batch.steps if t.slots["stage"] == Stage.DRY and t.slots.get("started"))
+    moves += [_Move(t.at, _Place.RACKS) for t in racked if t.lot in (None, lot)]
+    return sorted(moves)
+
+
+def _in_fridge(batch: Batch, start: datetime, end: datetime) -> list[Spell]:
+    """A fridge or a core that was read too warm in the cold stages counts like any other warm place."""
+    read = sorted(
+        Reading(r.at, float(r.slots[key]))
+        for key in ("fridge_c", "core_c")
+        for r in batch.values(key)
+        if start <= r.at <= end
+    )
     if not read or end <= start:
         return []
     marks = [Reading(start, read[0].value_c), *read, Reading(end, read[-1].value_c)]
-    return [s for s in spells_between(marks, end, "fridge") if s.warmest_c > 4.45]
-
-
-def _cold_after(batch: Batch, moment: datetime) -> list[datetime]:
-    """When the fish was said to go back in the cold after ``moment``."""
-    rest = batch.started_at(Stage.REST)
-    told = [h.at for h in _into_cold(batch)] + ([rest] if rest else [])
-    return [at for at in told if at >= moment]
+    return [s for s in spells_between(marks, end, "fridge") if s.warmest_c > _COUNTS_ABOVE_C]
 
 
 def _next_start(batch: Batch, moment: datetime) -> datetime:
@@ -148,7 +173,7 @@ def _heated(batch: Batch, making: Making, lot: str, now: datetime) -> list[Spell
     readings = [Reading(start, making.air.air_c), *core]
     last = max(readings)
     out = batch.done_at(Stage.SMOKE, lot)
-    if last.value_c > 4.45 and now > last.at:
+    if last.value_c > _COUNTS_ABOVE_C and now > last.at:
         # Out of the smoke and not read since, it may have fallen to the room's warmth at once.
         readings.append(Reading(now, min(last.value_c, making.air.air_c) if out else last.value_c))
     return spells_between(readings, now, "heat")
