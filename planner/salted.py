@@ -72,6 +72,9 @@ class Salted:
 
         waves = cosines @ np.cos(np.outer(order, places) * np.pi)
         ratio = self.line_ratio[0] + waves + face_rest * rest(places) / rest(np.ones(1))
+        if self.face_ratio[0] >= self.core_ratio[0]:  # then salt only falls on the way in; early on, waves would not
+            inward = np.argsort(-places)
+            ratio[inward] = np.minimum.accumulate(ratio[inward])
         return wps_of(np.clip(ratio, 0.0, SATURATED_RATIO))
 
     @property
