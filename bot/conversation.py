@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from bot.replies import ask, ask_one, correct, describe, event, reading, small
+from bot.replies.asked_to_show import part_wish
 from bot.replies.context import context_of
 from bot.replies.part import Part, message_of
 from bot.replies.rings import ring_parts, snooze
@@ -45,8 +46,7 @@ class Conversation:
         return _finish(work, parts, None)
 
     def _heard(self, work: Work, inbound: Inbound, text: str) -> Outcome:
-        understood = understand(text, context_of(work, inbound.sender))
-        understood = _settled(work, understood)
+        understood = _settled(work, _understood(work, inbound, text))
         if _talk_among_people(inbound, understood):
             return Outcome(heard=_heard_fact(understood))
         parts = self._parts(work, understood, inbound, text)
@@ -150,6 +150,19 @@ def _talk_among_people(inbound: Inbound, understood: Understood) -> bool:
     spoken_to = inbound.text.startswith("/") or "brinebell" in inbound.text.casefold()
     nothing = all(h.intent == "chat" for h in understood.heard) and not understood.doubts
     return inbound.chat_kind != "private" and nothing and not spoken_to and inbound.photo is None
+
+
+def _understood(work: Work, inbound: Inbound, text: str) -> Understood:
+    """What the message says, with the picture or paper that it asks for last."""
+    if small.is_note(text):
+        return Understood((Heard("chat"),))
+    said, wish = part_wish(text)
+    if wish is None:
+        return understand(text, context_of(work, inbound.sender))
+    if not said:
+        return Understood((wish,))
+    understood = understand(said, context_of(work, inbound.sender))
+    return replace(understood, heard=(*understood.heard, wish))
 
 
 def _retold(work: Work, understood: Understood, parts: list[Part]) -> list[Part]:

@@ -4,16 +4,25 @@ from __future__ import annotations
 
 import sys
 import traceback
+from pathlib import Path
 
 from bot.complaints import debugging
 from scheduler.turn import Answering, Due, Inbound, Outcome, Snapshot
 
 
-def answering() -> Answering:
-    """The conversation that every door leads to; late, because it draws in the whole tool."""
+def answering(folder: Path | None = None, *, photos: Path | None = None, whole_paths: bool = False) -> Answering:
+    """The conversation that every door leads to; late, because it draws in the whole tool.
+
+    ``folder`` is where its pictures and papers go, for a door that can show files; see
+    :class:`bot.illustrate.Illustrated`.
+    """
     from bot.conversation import Conversation
 
-    return Conversation()
+    if folder is None:
+        return Conversation()
+    from bot.illustrate import Illustrated
+
+    return Illustrated(Conversation(), folder, photos=photos, whole_paths=whole_paths)
 
 
 class Reporting:

@@ -16,6 +16,8 @@ from scheduler.store import Store
 from scheduler.turn import BatchFile, Chat
 
 SUFFIXES = {".csv": "csv", ".json": "json", ".pdf": "pdf", ".ics": "calendar"}
+#: The paper that each form is, as the conversation names it.
+PAPERS = {"csv": "table", "json": "journal", "pdf": "record", "calendar": "calendar"}
 
 
 @dataclass(frozen=True)
@@ -86,19 +88,12 @@ def _several_line(wanted: str, fits: list[tuple[Which, str, BatchFile]]) -> str:
 
 
 def _record(found: Found, form: str, settings: Settings) -> bytes:
-    from bot.documents.table import record_csv, record_json
+    from bot.illustrate.batches import Case
+    from bot.illustrate.making import make_file
+    from bot.illustrate.references import Reference
 
-    file, zone = found.file, found.chat.zone
-    if form == "csv":
-        return record_csv(file.entries, zone)
-    if form == "json":
-        return record_json(file.entries, str(file.number), file.name, zone)
-    from bot.doors.papers import calendar, document
-
-    now = SystemClock().now()
-    if form == "pdf":
-        return document(file, found.chat, now, settings.data)
-    return calendar(file, found.chat, now)
+    case = Case(found.file, found.chat, SystemClock().now())
+    return make_file(Reference(PAPERS[form], found.file.number), case, settings.data).data
 
 
 def _write(content: bytes, out: Path | None) -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 import asyncio
+import shutil
 import sys
+import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,6 +22,7 @@ from bot.doors.play import Play, Played, playing
 from bot.doors.readable import Readable
 from bot.doors.said import Said
 from bot.doors.steps import Habits, Sent, Step
+from scheduler.turn import Answering
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -34,11 +37,27 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 async def _show(name: str, as_json: bool) -> None:
-    with _conversation(name) as (title, steps):
-        async with playing(answering()) as play:
+    with _conversation(name) as (title, steps), _folder(kept=True) as folder:
+        async with playing(_answering(folder)) as play:
             printer = _Json(play) if as_json else _Words(play, title)
             for step in steps:
                 printer.show(step, await play.take(step))
+
+
+@contextmanager
+def _folder(*, kept: bool) -> Iterator[Path]:
+    """Where pictures and papers go; a folder that stays is taken away again only where none were made."""
+    folder = Path(tempfile.mkdtemp(prefix="brinebell-files-"))
+    try:
+        yield folder
+    finally:
+        if not kept or not any(folder.iterdir()):
+            shutil.rmtree(folder)
+
+
+def _answering(folder: Path) -> Answering:
+    """The conversation; photos are named as seen from where the command was called."""
+    return answering(folder, photos=Path(), whole_paths=True)
 
 
 @contextmanager
@@ -138,15 +157,16 @@ async def _check(demo: Demo, as_json: bool) -> bool:
     """Play and compare; True where nothing parts. With JSON lines the report goes to standard error."""
     report = sys.stderr if as_json else sys.stdout
     differences = []
-    async with playing(answering()) as play:
-        await play.take(demo.habits)
-        printer = _Json(play)
-        for part in demo.parts:
-            played = await play.take(part.step)
-            if as_json:
-                printer.show(part.step, played)
-            shown = difference(part, played.due + played.said, demo.zone)
-            differences += [shown] if shown else []
+    with _folder(kept=as_json) as folder:
+        async with playing(_answering(folder)) as play:
+            await play.take(demo.habits)
+            printer = _Json(play)
+            for part in demo.parts:
+                played = await play.take(part.step)
+                if as_json:
+                    printer.show(part.step, played)
+                shown = difference(part, played.due + played.said, demo.zone)
+                differences += [shown] if shown else []
     verdict = f"differs in {len(differences)}" if differences else f"agrees in all {len(demo.parts)} parts"
     print(f"{demo.path}: {verdict}", *differences, sep="\n", file=report, flush=True)
     return not differences

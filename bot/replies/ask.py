@@ -7,12 +7,14 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from bot import facts
+from bot.replies.asked_to_show import paper_named, wish_of
 from bot.replies.describe import plan_part
 from bot.replies.general import REFUSALS, general_answer
 from bot.replies.part import Part, pen_of
+from bot.replies.show import grant, show
 from bot.say import answer as words
 from bot.say.general import short_words
-from bot.say.help import HELP, PRIVACY, RECORD
+from bot.say.help import HELP, PRIVACY
 from bot.say.notice import notice_words
 from bot.say.refuse import refusal_words
 from bot.say.verdict import verdict_words
@@ -35,6 +37,10 @@ _LOG_LINES = 12
 
 def answer(work: Work, topic: str, slots: Slots, text: str, *, batch: BatchFile | None = None) -> Part:
     """Answer a question about the batch in focus, or one that stands alone."""
+    if topic == "show":
+        return show(work, slots, batch=batch)
+    if topic == "record":
+        return grant(work, wish_of(text) or paper_named(text), batch=batch)
     file = batch or work.focus
     topic = _refine(topic, text)
     if topic in _ANYWHERE:
@@ -54,8 +60,6 @@ def _refine(topic: str, text: str) -> str:
         return "pack"
     if topic == "how_long" and ("clock" in lowered or "out of the cold" in lowered):
         return "exposure"
-    if "label" in lowered and topic == "other":
-        return "record"
     return topic
 
 
@@ -154,7 +158,7 @@ def _why(work: Work, file: BatchFile, slots: Slots) -> Part:
 def _log(work: Work, file: BatchFile, slots: Slots) -> Part:
     pen = pen_of(work)
     lines = words.log_lines(work.entries(file), pen)[-_LOG_LINES:]
-    more = f"\nThe whole record: brinebell export {file.number}"
+    more = '\nFor all of it say "record".'
     values = {"batch": file.number, "entries": len(work.entries(file))}
     return Part("\n".join([f"{_title(file)}, lately:", *lines]) + more, (facts.answer("log", values),))
 
@@ -234,11 +238,6 @@ def _privacy(work: Work, slots: Slots) -> Part:
     return Part(PRIVACY, (facts.answer("privacy", {}),), (("Delete everything", {"do": "forget_ask"}),))
 
 
-def _record(work: Work, slots: Slots) -> Part:
-    number = work.focus.number if work.focus else 1
-    return Part(RECORD.format(number=number), (facts.answer("record", {"batch": number}),))
-
-
 def _named(work: Work, file: BatchFile) -> str:
     return f"{_title(file)}: " if len(work.running) > 1 else ""
 
@@ -251,7 +250,6 @@ _ANYWHERE: Mapping[str, Callable[[Work, Slots], Part]] = {
     "remind": _remind,
     "help": _help,
     "privacy": _privacy,
-    "record": _record,
 }
 
 #: Topics that may be asked with no batch, and mean the sums alone where their slots say enough.

@@ -138,7 +138,11 @@ def _likely(work: Work, file: BatchFile) -> tuple[Labelled, ...]:
     if salt and not salt.begun and not salt.done:
         means = {"intent": "event", "slots": {"stage": str(salt.stage), "started": True}, "batch": file.number}
         buttons.append(("It's in", means))
-    buttons += [("Why?", {"say": "why"}), ("What's next?", {"say": "what's next"})]
+    buttons += [
+        ("Show it", {"say": "show the plan"}),
+        ("Why?", {"say": "why"}),
+        ("What's next?", {"say": "what's next"}),
+    ]
     return tuple(buttons)
 
 

@@ -25,6 +25,12 @@ from planner.stages import Stage
 from planner.verdict import Call, Reason, Verdict
 from scheduler.turn import BatchFile
 
+AFTER_PACKING: tuple[Labelled, ...] = (
+    ("Labels", {"say": "labels"}),
+    ("Card", {"say": "card"}),
+    ("Show the log", {"say": "show the log"}),
+)
+
 
 def take_event(work: Work, slots: Mapping[str, Any], words: str, *, batch: BatchFile | None = None) -> Part:
     """Record an event and say what follows; what would pass a shut gate is asked about first."""
@@ -139,7 +145,7 @@ def _pack(work: Work, file: BatchFile, at: datetime, words: str) -> Part:
     return Part(
         event_words({"stage": "pack", "done": True}, at, after, pen),
         (said, facts.logged(file.number, entry.number, at, pen), facts.plan(after, file.number, pen)),
-        (("Labels", {"say": "labels"}), ("Show the log", {"say": "show the log"})),
+        AFTER_PACKING,
     )
 
 
@@ -158,7 +164,7 @@ def _went_on(work: Work, file: BatchFile, slots: Mapping[str, Any], words: str) 
     return Part(
         "Noted: you went on against the advice. The gate stays shut, and label and record will keep saying so.",
         (*said, facts.plan(after, file.number, pen)),
-        (("Why?", {"say": "why"}),),
+        (*(AFTER_PACKING if after.batch.packed else ()), ("Why?", {"say": "why"})),
     )
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from bot import facts
 from bot.replies.part import Part
-from bot.say.help import FORGET_ASK, FORGOTTEN, HELLO, HELP, KEPT
+from bot.say.help import FORGET_ASK, FORGOTTEN, HELLO, HELP, KEPT, NO_BATCH_FOR_NOTE, NOTED
 from bot.say.question import NOT_UNDERSTOOD
 from bot.work import Work
 
@@ -17,6 +17,7 @@ Slots = Mapping[str, Any]
 _GREETING = re.compile(r"^(/?start|hi|hello|hey|moin|hei|hej|good (morning|evening|day))\b", re.I)
 _THANKS = re.compile(r"\b(thanks|thank you|thx|cheers|takk|danke|great|good bot|nice)\b", re.I)
 _OK = re.compile(r"^(ok(ay)?|yes|yep|yup|no|nope|sure|got it|done|cool|fine|alright|k)[.! ]*$", re.I)
+_NOTE = re.compile(r"^notes?\s*:\s*\D+$", re.I)
 _FORGET = re.compile(r"\b(delete|forget|erase|wipe) (everything|all|me|us)\b", re.I)
 
 
@@ -39,6 +40,11 @@ def setting(work: Work, slots: Slots) -> Part:
     return Part(f"{text[:1].upper()}{text[1:]}.", (facts.answer("setting", slots),))
 
 
+def is_note(text: str) -> bool:
+    """True for words that a person wants kept as they are: "note: skin came off cleanly". A figure is a reading."""
+    return _NOTE.match(text.strip()) is not None
+
+
 def chat(work: Work, text: str) -> Part:
     """Anything that is none of the trade's business, kindly and shortly."""
     stripped = text.strip()
@@ -46,6 +52,8 @@ def chat(work: Work, text: str) -> Part:
         return Part("")
     if _FORGET.search(stripped):
         return forget_ask(work)
+    if is_note(stripped):
+        return Part(NOTED if work.focus else NO_BATCH_FOR_NOTE)
     if _GREETING.match(stripped):
         return Part(HELLO if work.focus is None else HELP)
     if _THANKS.search(stripped) and len(stripped) < 80:

@@ -1,9 +1,9 @@
-"""What to type, what is kept, and how to get the record."""
+"""What to type, and what is kept."""
 
 HELP = (
     "Tell me the batch, like \"4 lb coho fillets, 1 inch, skin on, brining tonight\".\n"
     "Send what you read: \"core 131 F\", \"tacky\", \"fridge 3 C\", and what you did: \"out of the brine\".\n"
-    "Ask: \"what's next\", \"can it stay till 8\", \"why\". \"Undo\" takes the last thing back."
+    "Ask: \"what's next\", \"can it stay till 8\", \"why\", \"show the plan\", \"12 labels\". \"Undo\" takes the last thing back."
 )
 
 HELLO = (
@@ -18,7 +18,8 @@ PRIVACY = (
     "\"Delete everything\" removes all of it."
 )
 
-RECORD = "The record is a command: brinebell export {number} --format csv (or json, pdf, calendar)."
+NOTED = "Noted with the batch; it stands on its card."
+NO_BATCH_FOR_NOTE = "I have no batch to put that note to."
 
 FORGET_ASK = "Delete all batches, journals and settings of this chat? That cannot be undone."
 FORGOTTEN = "Everything of this chat is deleted. Only the fact that it was deleted remains."

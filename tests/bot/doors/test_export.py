@@ -14,9 +14,11 @@ from icalendar import Calendar
 from PIL import Image
 
 from bot.cli import main
-from bot.doors import papers
 from bot.doors.export import form_of
 from bot.doors.opening import Which, opened
+from bot.illustrate.batches import Case
+from bot.illustrate.calendar import calendar_file
+from bot.illustrate.record import batch_record, record_document
 from bot.settings import Settings
 from planner.entries import Entry, Kind
 from scheduler.arrivals import Arrival
@@ -93,7 +95,7 @@ async def test_a_pdf_and_a_calendar(tmp_path: Path) -> None:
     assert pdf.read_bytes().startswith(b"%PDF-")
     assert await in_thread(export, tmp_path, "1", "--format", "calendar", "--out", str(ics)) == 0
     events = Calendar.from_ical(ics.read_bytes()).walk("VEVENT")
-    assert "Smoke" in [str(event["summary"]) for event in events]
+    assert "Coho: smoke" in [str(event["summary"]) for event in events]
     assert len({str(event["uid"]) for event in events}) == len(events)
 
 
@@ -152,23 +154,26 @@ FILE = BatchFile(1, "coho", NOON, None, JOURNAL)
 
 
 def test_the_record_shows_gates_as_shut_and_what_was_overridden(tmp_path: Path) -> None:
-    record = papers.batch_record(FILE, CHAT, NOON + timedelta(hours=5), tmp_path)
-    assert record.gates
-    assert not any(gate.opened for gate in record.gates if gate.name in ("hot", "cooled", "cold"))
+    record = batch_record(Case(FILE, CHAT, NOON + timedelta(hours=5)), tmp_path)
+    assert {gate.name for gate in record.gates} >= {"Hot enough", "Cooled in time", "Cold"}
+    assert not any(gate.opened for gate in record.gates if gate.name != "Time in the warm")
     assert [override.entry for override in record.overrides] == [4]
     assert record.photos == ()
 
 
 def test_an_empty_batch_has_a_record_and_a_calendar(tmp_path: Path) -> None:
     empty = BatchFile(1, "fish", NOON, None, ())
-    assert papers.document(empty, Chat("c1"), NOON, tmp_path).startswith(b"%PDF-")
-    assert Calendar.from_ical(papers.calendar(empty, Chat("c1"), NOON)).walk("VEVENT")
+    case = Case(empty, Chat("c1"), NOON)
+    assert record_document(case, tmp_path).startswith(b"%PDF-")
+    assert Calendar.from_ical(calendar_file(case)).walk("VEVENT")
 
 
 def test_a_later_calendar_moves_the_same_events() -> None:
     now = NOON + timedelta(hours=5)
     moved = BatchFile(1, "coho", NOON, None, (*JOURNAL, entry(5, Kind.PLAN, {})))
-    first, second = (Calendar.from_ical(papers.calendar(file, CHAT, now)).walk("VEVENT") for file in (FILE, moved))
+    first, second = (
+        Calendar.from_ical(calendar_file(Case(file, CHAT, now))).walk("VEVENT") for file in (FILE, moved)
+    )
     assert {str(event["uid"]) for event in first} == {str(event["uid"]) for event in second}
-    assert {int(event["sequence"]) for event in first} == {0}
-    assert {int(event["sequence"]) for event in second} == {1}
+    (before,), (after,) = ({int(event["sequence"]) for event in events} for events in (first, second))
+    assert after > before

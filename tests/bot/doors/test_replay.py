@@ -17,7 +17,7 @@ HEAD = "# Shows it.\nzone: America/Vancouver\nunits: us\n\nFri 2026-09-11 17:40\
 
 @pytest.fixture(autouse=True)
 def parrot(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("bot.doors.replay.answering", Parrot)
+    monkeypatch.setattr("bot.doors.replay.answering", lambda _, **__: Parrot())
 
 
 @pytest.fixture
