@@ -25,12 +25,11 @@ def depth_m(piece: Piece) -> float:
 
 
 def edges(piece: Piece, alpha: float) -> tuple[float, float]:
-    """Heat through the edges against that through the faces, per volume, and when it is felt [s]."""
+    """Heat through the edges against that through the open face, and when the middle feels it [s]."""
     if piece.width_mm is None:
         return 0.0, 1.0
     half_width = 0.5e-3 * max(piece.width_mm, piece.thickness_mm)
-    faced = piece.thickness_mm * 0.5e-3
-    return faced / half_width, EDGE_TIME_SHARE * half_width**2 / alpha
+    return depth_m(piece) / half_width, EDGE_TIME_SHARE * half_width**2 / alpha
 
 
 def open_area_m2_kg(piece: Piece, at_c: float = 10.0) -> float:

@@ -29,7 +29,9 @@ _WATER_CONDUCTS = 1.25  # times as well as the flesh it leaves
 _VAPOUR_GAS_CONSTANT = 461.5
 _NEWTON_STEPS = 8
 _LONGEST_MOVE_K = 25.0
-_NEWTON_TOLERANCE_K = 2e-3  # of the last move; the error left is its square
+#: A last move of Newton's method this small leaves an error of its square.
+_SMALL_MOVE_K = 0.1
+_SMALL_SHARE = 0.02
 
 
 @dataclass(frozen=True)
@@ -41,7 +43,7 @@ class Slab:
     capacity of all but the water, ``water0`` and ``salt`` kg per kg of fat-free solids,
     ``diffusivity`` of water at 25 degC [m2/s]. ``dried_kg_m2`` of water has left already, evenly over a
     time that let it come from a share ``dried_depth`` of the depth (0.01..1). Where the piece is narrow,
-    its middle gets ``edge_share`` as much heat again through the edges, once that has come through,
+    its middle gets ``edge_share`` as much heat through the edges as through the open face, once that has come through,
     in about ``edge_s`` [s].
     """
 
@@ -146,7 +148,7 @@ class _March:
         self.b = self._water_profile()
         self.surface = np.array(self.slab.start_c, dtype=float)
         self.guess = self.surface_before = self.surface
-        self.dry_face = np.maximum(self.b.sum(1), 0.05)
+        self.dry_face = self.water_before = self.water_guess = np.maximum(self.b.sum(1), 0.05)
         self.lost = np.zeros(runs)
         self.lost_rate = np.zeros(runs)
         self.heat_in = np.zeros(runs)
@@ -215,49 +217,59 @@ class _March:
         depth = self.slab.depth_m - gone
         share = gone / self.slab.depth_m
         conductivity = self.slab.conductivity * (1.0 - _WATER_CONDUCTS * share) / (1.0 - share)
-        content = self.slab.rest_j_m2k + WATER_CP * (held - lost)
-        edges = self.slab.edge_share * -np.expm1(-self.seconds / self.slab.edge_s)
-        return conductivity / depth, content / (1.0 + edges)
+        return conductivity / depth, self.slab.rest_j_m2k + WATER_CP * (held - lost)
 
     def step(self, n: int, dt: float) -> None:
         """Advance all runs by ``dt`` to the ``n``-th time."""
         ahead = dt / self.last_step if self.last_step else 0.0
         self.seconds += 0.5 * dt
         self.guess = self.surface + ahead * (self.surface - self.surface_before)
+        self.water_guess = np.maximum(self.dry_face + ahead * (self.dry_face - self.water_before), 0.3 * self.dry_face)
         middle = 0.5 * (self.surface + self.guess)
         conductance, content = self._geometry(self.lost + 0.5 * dt * self.evaporating)
         old = (self.net, self.evaporating, self.back)
         self._set_air(n)
 
-        left, w_old, w_new = step_weights(np.outer(dt * conductance / content, self.heat.decay))
-        unit = self.heat.forcing * (dt / content)[:, None]
-        known = left * self.a + unit * w_old * (old[0][:, None] + np.outer(old[2], self.heat.sign))
-        gain_modes = unit * w_new
-        rest = self.heat.rest(0.0) / conductance
-        c1, g1 = known.sum(1), gain_modes.sum(1) + rest
+        edges = self._edges()
+        known, front, back = self._heat_terms(dt, conductance / content, dt / content, edges)
+        c, g = known.sum(1), front.sum(1) + self.heat.rest(0.0) / conductance
         if self.slab.skin:
-            rest_far = self.heat.rest(1.0) / conductance
-            c2, g12 = known @ self.heat.sign, gain_modes @ self.heat.sign + rest_far
-            back = self._back_conductance()
-            share = back / (1.0 + back * g1)
-            front_c, front_g = c1 + g12 * share * (self.air_c - c2), g1 - g12 * g12 * share
-        else:
-            front_c, front_g = c1, g1
-
+            sign, far = self.heat.sign, self.heat.rest(1.0) / conductance
+            skin_h = self._back_conductance()
+            share = skin_h / (1.0 + skin_h * (back.sum(1) + self.heat.rest(0.0) / conductance))
+            behind, felt = known @ sign, front @ sign + far
+            across = (back @ sign + far) * share
+            c, g = c + across * (self.air_c - behind), g - across * felt
         y_left, y_old, y_new, c_y, g_y = self._water_terms(dt, middle)
-        self._balance(front_c, front_g, c_y, g_y)
+        self._balance(c, g, c_y, g_y)
         if self.slab.skin:
-            self.back = share * (self.air_c - c2 - g12 * self.net)
-        self.a = known + gain_modes * (self.net[:, None] + np.outer(self.back, self.heat.sign))
+            self.back = share * (self.air_c - behind - felt * self.net)
+        self.a = known + front * self.net[:, None] + back * self.heat.sign * self.back[:, None]
         self.b = y_left * self.b - y_old * old[1][:, None] - y_new * self.evaporating[:, None]
 
         self.lost = self.lost + 0.5 * dt * (old[1] + self.evaporating)
-        self.heat_in = self.heat_in + 0.5 * dt * (old[0] + self.net + old[2] + self.back)
+        through = (1.0 + edges) * (old[0] + self.net) + old[2] + self.back
+        self.heat_in = self.heat_in + 0.5 * dt * through
         self.stored = self.stored + content * (self.a[:, 0] - self.record[-1][5])
         self.resistance = 1.0 / conductance
         self.last_step = dt
         self.seconds += 0.5 * dt
         self._note()
+
+    def _edges(self) -> Floats:
+        """Heat that comes to the middle through the edges, as a share of that through the open face."""
+        return np.asarray(self.slab.edge_share * -np.expm1(-self.seconds / self.slab.edge_s))
+
+    def _heat_terms(self, dt: float, rate: Floats, unit: Floats, edges: Floats) -> tuple[Floats, ...]:
+        """What the modes will be but for the new fluxes, and what a unit of those gives to each mode."""
+        left, w_old, w_new = step_weights(np.outer(dt * rate, self.heat.decay))
+        forcing = self.heat.forcing * unit[:, None]
+        old, back = forcing * w_old, forcing * w_new
+        front = back.copy()
+        front[:, 0] *= 1.0 + edges
+        known = left * self.a + old * (self.net[:, None] + np.outer(self.back, self.heat.sign))
+        known[:, 0] += old[:, 0] * edges * self.net
+        return known, front, back
 
     def _water_terms(self, dt: float, middle: Floats) -> tuple[Floats, ...]:
         """Mode factors of the water, and the surface water as c - g N."""
@@ -276,23 +288,30 @@ class _March:
         return left, y_old, y_new, known, y_new.sum(1) + rest
 
     def _balance(self, c: Floats, g: Floats, c_y: Floats, g_y: Floats) -> None:
-        """Newton's method for the temperature and water of the open face."""
-        surface, water = self.guess, self.dry_face
-        self.surface_before = self.surface
-        for _ in range(_NEWTON_STEPS):
+        """Newton's method for the temperature and water of the open face, from their extrapolation.
+
+        After the last, small move the fluxes follow by their slopes, which keeps heat and water exactly.
+        """
+        surface, water = self.guess, self.water_guess
+        self.surface_before, self.water_before = self.surface, self.dry_face
+        for n in range(_NEWTON_STEPS):
             net, evaporating, dry_slope, by_t, by_x = self._fluxes(surface, water)
             latent = air.latent_heat(surface)
             f1, f2 = surface - c - g * net, water - c_y + g_y * evaporating
-            j11, j12 = 1.0 + g * (dry_slope + latent * by_t), g * latent * by_x
+            slope_t, slope_x = dry_slope + latent * by_t, latent * by_x
+            j11, j12 = 1.0 + g * slope_t, g * slope_x
             j21, j22 = g_y * by_t, 1.0 + g_y * by_x
             det = j11 * j22 - j12 * j21
-            move = (f1 * j22 - f2 * j12) / det
-            surface = surface - np.minimum(np.maximum(move, -_LONGEST_MOVE_K), _LONGEST_MOVE_K)
-            water = np.maximum(water - (f2 * j11 - f1 * j21) / det, 0.3 * water)
-            if np.abs(move).max() < _NEWTON_TOLERANCE_K:
+            warmer, wetter = (f2 * j12 - f1 * j22) / det, (f1 * j21 - f2 * j11) / det
+            small = np.abs(warmer).max() < _SMALL_MOVE_K and (np.abs(wetter) < _SMALL_SHARE * water).all()
+            if small or n == _NEWTON_STEPS - 1:
                 break
-        self.surface, self.dry_face = surface, water
-        self.net, self.evaporating, *_ = self._fluxes(surface, water)
+            surface = surface + np.minimum(np.maximum(warmer, -_LONGEST_MOVE_K), _LONGEST_MOVE_K)
+            water = np.maximum(water + wetter, 0.3 * water)
+        self.surface = surface + warmer
+        self.dry_face = np.maximum(water + wetter, 0.1 * water)
+        self.net = net - slope_t * warmer - slope_x * wetter
+        self.evaporating = evaporating + by_t * warmer + by_x * wetter
 
     def _note(self) -> None:
         dropped = (self.net * self.resistance) if self.record else np.zeros_like(self.net)

@@ -116,7 +116,7 @@ def cook(
     require_between("start_c", start_c, -2.0, 60.0, "degC")
     require_between("hours", hours, 0.1, 36.0, "h")
     known = family(prior or usual(), runs)
-    times = time_steps(hours * 3600.0, longest_s=900.0, first_s=40.0, growth=1.4)
+    times = time_steps(hours * 3600.0, longest_s=1200.0, first_s=60.0, growth=1.6)
     chamber_c = chamber.at(times)[:, None] + known["chamber"] + rack_offset_k
     middle_c = 0.5 * (start_c + float(np.max(chamber_c)))
     slab = slab_of(
@@ -130,7 +130,7 @@ def cook(
     )
     vapour = chamber_humidity(humidity, water_pan) * known["humidity"]
     around = surroundings(chamber_c, vapour, known["transfer"], air.pressure_pa(altitude_m), bound)
-    course = solve(slab, times, around, heat_modes=8, water_modes=24)
+    course = solve(slab, times, around, heat_modes=6, water_modes=20)
     loss_pct = 100.0 * course.lost_kg_m2 * open_area_m2_kg(piece) / known["thickness"]
     return Cook(times, course.core_c, course.surface_c, loss_pct, course)
 

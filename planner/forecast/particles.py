@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_triangular
 from scipy.special import ndtri
 
 from planner.unknowns import fill
@@ -76,24 +75,24 @@ class Misfit:
         apart = np.abs(one[:, None] - other[None, :])
         return np.asarray(self.drift_sd**2 * np.exp(-apart / self.memory_s))
 
-    def _root(self, seconds: Floats) -> Floats:
+    def _whitener(self, seconds: Floats) -> Floats:
         noise = self.noise_sd**2 * np.eye(len(seconds))
-        return np.asarray(np.linalg.cholesky(self._kernel(seconds, seconds) + noise))
+        return np.asarray(np.linalg.inv(np.linalg.cholesky(self._kernel(seconds, seconds) + noise)))
 
     def log_likelihood(self, seconds: Floats, off: Floats) -> Floats:
         """Per run, for readings less predictions ``off`` (readings, runs), up to a constant."""
         if len(seconds) == 0:
             return np.zeros(off.shape[1])
-        whitened = solve_triangular(self._root(seconds), off, lower=True)
+        whitened = self._whitener(seconds) @ off
         return np.asarray(-0.5 * np.sum(whitened * whitened, axis=0))
 
     def ahead(self, seconds: Floats, off: Floats, wanted: Floats) -> tuple[Floats, Floats]:
         """The lasting error at ``wanted``: mean (wanted, runs) and deviation (wanted,)."""
         if len(seconds) == 0:
             return np.zeros((len(wanted), off.shape[1])), np.full(len(wanted), self.drift_sd)
-        root = self._root(seconds)
-        cross = solve_triangular(root, self._kernel(seconds, wanted), lower=True)
-        mean = cross.T @ solve_triangular(root, off, lower=True)
+        whitener = self._whitener(seconds)
+        cross = whitener @ self._kernel(seconds, wanted)
+        mean = cross.T @ (whitener @ off)
         variance = self.drift_sd**2 - np.sum(cross * cross, axis=0)
         return np.asarray(mean), np.sqrt(np.maximum(variance, 0.0))
 

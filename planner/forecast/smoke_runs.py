@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +29,7 @@ _CHAMBER_READ_SD_K = 5.0
 _DEEPEST_SHARE = 0.85
 _DIP_K = 9.0
 _STEEP_K = 8.0
+_DOOR_S, _DOOR_BEFORE_S = 300.0, 60.0
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,7 @@ def probe_off_mm(piece: Piece, z: Floats) -> Floats:
     """How far each run's probe is from the middle; toward the skin is negative."""
     data = rules("heat")["forecast"]
     if piece.open_faces == 1:
-        return np.asarray(data["probe_off_mm"] * z[:, PROBE])
+        return np.asarray(data["probe_skin_mm"] + data["probe_skin_sd_mm"] * z[:, PROBE])
     return np.asarray(data["probe_off_mm"] * data["probe_off_sd_factor"] ** z[:, PROBE])
 
 
@@ -120,7 +122,7 @@ def chamber_of(told: Told, times: Floats, z: Floats, raise_k: float = 0.0) -> Fl
     first_s = seconds[0]
     early = np.exp(-times[:, None] / warm_s) - np.exp(-first_s / warm_s)
     missing = np.maximum(degrees[0] - data["warm_up_from_c"], 0.0) * np.where(times[:, None] < first_s, early, 0.0)
-    return np.asarray(read + after - missing)
+    return np.asarray(read + after - missing - _dips(told.chamber, times)[:, None])
 
 
 def _between(times: Floats, seconds: Floats, degrees: Floats, warm_s: Floats) -> Floats:
@@ -145,6 +147,18 @@ def without_dips(chamber: tuple[tuple[float, float], ...]) -> tuple[tuple[float,
     return tuple(kept)
 
 
+def _dips(chamber: tuple[tuple[float, float], ...], times: Floats) -> Floats:
+    """How far opened doors pull the chamber down at ``times``, from the readings that caught them."""
+    kept = without_dips(chamber)
+    seconds, degrees = np.array(kept).T
+    pulled = np.zeros_like(times)
+    for at, caught in set(chamber) - set(kept):
+        depth = float(np.interp(at, seconds, degrees)) - caught
+        since = times - (at - _DOOR_BEFORE_S)
+        pulled += np.where(since >= 0.0, depth * np.exp(-np.maximum(since, 0.0) / _DOOR_S), 0.0)
+    return pulled
+
+
 def settled_level(chamber: tuple[tuple[float, float], ...], aim_c: float) -> tuple[float, float]:
     """Where the chamber will hold from here on, and how sure: its aim and its recent readings."""
     data = rules("heat")["forecast"]
@@ -154,8 +168,11 @@ def settled_level(chamber: tuple[tuple[float, float], ...], aim_c: float) -> tup
         last_s = chamber[-1][0]
         for at, degrees in without_dips(chamber):
             if at >= _SETTLED_S and at >= last_s - _LEVEL_WINDOW_S:
-                precision += 1.0 / _CHAMBER_READ_SD_K**2
-                total += degrees / _CHAMBER_READ_SD_K**2
+                # It may be warming up still: what is missing then, about as unsure as it is much.
+                missing = max(aim_c - chamber[0][1], 0.0) * math.exp(-at / data["warm_up_s"])
+                weight = 1.0 / (_CHAMBER_READ_SD_K**2 + missing**2)
+                precision += weight
+                total += weight * (degrees + missing)
     return total / precision, float(np.sqrt(1.0 / precision + 1.5**2))
 
 

@@ -87,7 +87,7 @@ class FiniteVolumes:
         rate_x = -np.diff(water_flow) / (self.width * s["solid_kg_m2"])
         return np.r_[rate_t, rate_x]
 
-    def solve(self, times: np.ndarray, rtol: float = 1e-6):
+    def solve(self, times: np.ndarray, rtol: float = 1e-6, sparse: bool = True):
         """Temperatures (times, cells), water lost [kg/m2] and core [degC] at ``times``."""
         n = self.cells
         band = np.abs(np.subtract.outer(np.arange(n), np.arange(n))) <= 1
@@ -95,7 +95,7 @@ class FiniteVolumes:
         sparsity[:, [0, n]] = 1.0  # the face's balance, felt by all through the diffusivity
         found = solve_ivp(
             self.rates, (0.0, times[-1]), self.start(), "BDF",
-            times, rtol=rtol, atol=1e-4, jac_sparsity=sparsity,
+            times, rtol=rtol, atol=1e-4, jac_sparsity=sparsity if sparse else None,
         )  # fmt: skip
         t, x = found.y[:n].T, found.y[n:].T
         lost = self.slab["solid_kg_m2"] * (self.slab["water0"] - x @ self.width)

@@ -45,7 +45,7 @@ def test_an_untold_chamber_is_wider() -> None:
     told, untold = floor(READ[:1]).when, floor(READ[:1], []).when
     assert told is not None
     assert untold is not None
-    assert untold.high / untold.low > 1.1 * told.high / told.low
+    assert untold.high / untold.low > 1.05 * (told.high / told.low)
 
 
 def test_slower_readings_mean_later() -> None:

@@ -61,7 +61,7 @@ class _Chambers:
         return np.maximum(chamber, 15.0)
 
 
-def cooks(count: int, seed: int, skin: bool = False, mean_humidity: float = 0.028) -> list[Told]:
+def cooks(count: int, seed: int, skin: bool = False, mean_humidity: float = 0.030) -> list[Told]:
     """``count`` cooks of salmon; the same for the same seed."""
     rng = np.random.default_rng(seed)
 
@@ -89,14 +89,14 @@ def cooks(count: int, seed: int, skin: bool = False, mean_humidity: float = 0.02
             composition=SALMON,
             thickness_m=thickness_mm * factor(1.07) * 1e-3,
             width_m=width_m,
-            start_c=rng.uniform(6, 16, count),
+            start_c=rng.uniform(7, 17, count),
             wps_pct=wps,
             diffusivity=1e-10 * factor(1.4),
             forced=convection.laminar_plate(wind, 80.0),
             natural=float(convection.natural_plate(1.0, 80.0)) * factor(1.2),
             humidity_pa=air.vapour_pa(mean_humidity * factor(1.35)),
-            emissivity=rng.uniform(0.75, 0.95, count),
-            dried=rng.uniform(0.0, 0.3, count),
+            emissivity=rng.uniform(0.82, 0.97, count),
+            dried=rng.uniform(0.0, 0.25, count),
             skin=skin,
         ),
         lambda s: chambers.at(s) + rack_k,
