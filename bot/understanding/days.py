@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 
-from bot.understanding.numbers import text_at
+from bot.understanding.numbers import read_number, text_at
 from bot.understanding.tokens import Token
 from bot.understanding.when import When
 
@@ -41,7 +41,17 @@ def read_day(tokens: Sequence[Token], i: int) -> tuple[When, int] | None:
     if word in _numbered("day"):
         part = "night" if _calendar("part").get(word) == "night" else ""
         return When(day=_numbered("day")[word], part=part), i + 1
-    return _day_phrase(tokens, i) or _weekday(tokens, i) or _date(tokens, i)
+    return _day_phrase(tokens, i) or _nights_ago(tokens, i) or _weekday(tokens, i) or _date(tokens, i)
+
+
+def _nights_ago(tokens: Sequence[Token], i: int) -> tuple[When, int] | None:
+    """Read ``2 nights ago``."""
+    if text_at(tokens, i + 1) not in {"nights", "evenings"} or text_at(tokens, i + 2) != "ago":
+        return None
+    found = read_number(tokens, i)
+    if found is None or found[1] != i + 1 or found[0].value not in range(1, 8):
+        return None
+    return When(day=-int(found[0].value), part="night"), i + 3
 
 
 def _weekday(tokens: Sequence[Token], i: int) -> tuple[When, int] | None:
@@ -96,6 +106,9 @@ def _date(tokens: Sequence[Token], i: int) -> tuple[When, int] | None:
         if 1 <= day <= 31 and word not in {"may", "mar"} | set():
             j = i + 3 if text_at(tokens, i + 2) in {"st", "nd", "rd", "th"} else i + 2
             return When(date=(_numbered("month")[word], day)), j
+    alone = text_at(tokens, i + 1) in {"st", "nd", "rd", "th"} and text_at(tokens, i - 1) == "the" and i > 0
+    if alone and word.isdigit() and 1 <= int(word) <= 31 and text_at(tokens, i + 2) not in {*_numbered("month"), "of"}:
+        return When(date=(0, int(word))), i + 2  # the 15th: of this month or the next
     if word.isdigit() and len(word) <= 2 and 1 <= int(word) <= 31:
         j = i + 2 if text_at(tokens, i + 1) in {"st", "nd", "rd", "th"} else i + 1
         j += text_at(tokens, j) == "of"

@@ -152,7 +152,7 @@ def _lasts_the_soak(sheet: Sheet, i: int) -> bool:
     before = set(" ".join(sheet.words(max(0, i - 6), i)).split())
     if before & {"been", "since"} or any(n.key("stage") == "rinse" or n.text in _RINSING for n in near):
         return False
-    if {"leave", "leaving"} & before and "in" in before:
+    if {"leave", "leaving"} & before and {"in", "it", "them"} & before:
         return True
     if any(n.key("stage") in {"soak", "salt"} or n.text in {"brined", "soaked", "salted"} for n in near):
         return True

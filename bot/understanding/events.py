@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,6 +16,7 @@ from bot.understanding.tense import negated, will_be
 from bot.understanding.timing import find_when, moment, time_slot, when_of
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
+from planner.stages import ORDER, Stage
 
 _IN = words("events", "in")
 _OUT = words("events", "out")
@@ -65,7 +66,7 @@ def read_event(sheet: Sheet, span: tuple[int, int], context: Context) -> Event |
     if found is None or _ahead(said) or _duration_of_soak(sheet, span, told):
         return None
     slots, at = found
-    if _still_to_come(sheet, span, said, context):
+    if _still_to_come(sheet, span, said, _not_before(slots, context), context):
         return None
     event = Event(dict(slots), at)
     lot = next((lot for i in range(*span) if not sheet.taken[i] and (lot := lot_at(sheet, i, context))), None)
@@ -82,7 +83,9 @@ def _duration_of_soak(sheet: Sheet, span: tuple[int, int], told: set[str]) -> bo
     return bool(lasting) and not told & {"been", "ago", "now", "just", "started"}
 
 
-def _still_to_come(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> bool:
+def _still_to_come(
+    sheet: Sheet, span: tuple[int, int], said: list[str], floor: datetime | None, context: Context
+) -> bool:
     """True if the time said can only lie ahead, and no verb looks back."""
     i = find_when(sheet, span)
     when = when_of(sheet.items[i]) if i is not None else None
@@ -92,7 +95,7 @@ def _still_to_come(sheet: Sheet, span: tuple[int, int], said: list[str], context
         return when.span_s > 0
     if when.weekday is not None and when.week >= 0:
         return True
-    back, doubt = moment(when, "at", "past", context)
+    back, doubt = moment(when, "at", "past", context, floor)
     if (when.prep or sheet.items[i].prep) in {"by", "till", "until", "til"}:
         ahead, _ = moment(when, "at", "future", context)
         return ahead is not None and (back is None or ahead - context.now < context.now - back)
@@ -110,6 +113,8 @@ def _still_to_come(sheet: Sheet, span: tuple[int, int], said: list[str], context
 def _ahead(said: list[str]) -> bool:
     """True if the words speak of what is to come: by the verb, or by the day where no verb looks back."""
     told = set(said)
+    if told & {"start", "starting", "begin"} and any(c.isdigit() for w in said for c in w) and "now" not in told:
+        return True  # "start brining at 7"
     if not will_be(said) or (told & {"just", "now", "already"} and not told & {"will", "gonna", "later", "tomorrow"}):
         return False
     return not (told & words("events", "looks_back") and not told & {"will", "gonna", "plan", "want", "need", "should"})
@@ -118,7 +123,7 @@ def _ahead(said: list[str]) -> bool:
 def _timed(sheet: Sheet, span: tuple[int, int], event: Event, context: Context) -> None:
     i = find_when(sheet, span)
     if i is not None:
-        slots, event.doubt = time_slot(sheet, i, "at", "past", context)
+        slots, event.doubt = time_slot(sheet, i, "at", "past", context, _not_before(event.slots, context))
         event.slots.update(slots)
         return
     lasting = _lasting(sheet, span)
@@ -127,6 +132,15 @@ def _timed(sheet: Sheet, span: tuple[int, int], event: Event, context: Context) 
         at = context.now.astimezone(UTC) - timedelta(seconds=span_s)
         event.slots["at"] = iso(at.astimezone(ZoneInfo(context.zone)))
         sheet.take(lasting, lasting, "time: how long so far", event.slots["at"])
+
+
+def _not_before(slots: dict[str, Any], context: Context) -> datetime | None:
+    """Return the moment before which an event cannot lie: a stage ends, and the next begins, after it began."""
+    stage = slots.get("stage")
+    if context.stage is None or context.stage_since is None or stage is None:
+        return None
+    later = ORDER.index(Stage(stage)) > ORDER.index(Stage(context.stage))
+    return context.stage_since if later or (stage == context.stage and "done" in slots) else None
 
 
 def _lasting(sheet: Sheet, span: tuple[int, int]) -> int | None:
@@ -144,6 +158,8 @@ def _moved(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None
     for i in range(*span):
         place = sheet.items[i].key("place")
         everyday = bool(set(sheet.text(i).split()) & _EVERYDAY)
+        if place == "cool" and context.stage not in {"smoke", "cool"}:
+            continue
         if place is None or sheet.taken[i] or (everyday and strange(sheet, span)):
             continue
         prep, at = _prep_before(sheet, span, i)

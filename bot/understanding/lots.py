@@ -60,6 +60,22 @@ def _counted(sheet: Sheet, j: int) -> bool:
     return found
 
 
+def _sizes_without_counts(sheet: Sheet) -> tuple[list[dict[str, Any]], list[int]]:
+    """Read ``thin ones half inch, thick ones inch and a half``: sizes of lots that were not counted."""
+    found: dict[str, tuple[int, dict[str, Any]]] = {}
+    named: str | None = None
+    for i, item in enumerate(sheet.items):
+        amount = sheet.amount(i)
+        if amount is not None and amount.kind == "length" and named is not None and named not in found:
+            found[named] = (i, {"thickness_mm": amount.value})
+            named = None
+        elif item.key("lot") and not (i and (q := sheet.items[i - 1].quantity) and q.kind == "length"):
+            named = item.key("lot")
+    if len(found) < 2:
+        return [], []
+    return [lot for _, lot in found.values()], [i for i, _ in found.values()]
+
+
 def read_lots(sheet: Sheet) -> tuple[list[dict[str, Any]], int] | None:
     """Read ``4 pieces 1 inch and 6 at half an inch``, ``6 thick ones and 4 thin``; None if the sizes do not differ."""
     lots: list[dict[str, Any]] = []
@@ -87,6 +103,8 @@ def read_lots(sheet: Sheet) -> tuple[list[dict[str, Any]], int] | None:
         lots, used = lots[1:], used[1:]
     sized = [lot for lot in lots if len(lot) > 1]
     if len(lots) < 2 or not (len(sized) >= 2 or _sizes_said(sheet, used)):
+        lots, used = _sizes_without_counts(sheet)
+    if not lots:
         return None
     for i in used:
         sheet.take(i, i, "lots of different size", f"{len(lots)} lots")

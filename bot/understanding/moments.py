@@ -113,12 +113,14 @@ def _day_offset(when: When, frame: Frame) -> int:
     """Return days from today's date; the night goes on after midnight."""
     offset = when.day or 0
     small_hours = _local(frame.now, frame.zone).hour < 5
-    if small_hours and offset == 0 and when.part == "night" and when.hour is not None and frame.direction == "past":
+    if small_hours and offset == 0 and when.part in {"night", "evening"} and frame.direction == "past":
         return -1
     return offset
 
 
 def _dated(month_day: tuple[int, int], today: date, direction: str) -> list[date]:
+    if not month_day[0]:
+        return _day_of_month(month_day[1], today, direction)
     found = []
     for year in (today.year - 1, today.year, today.year + 1):
         try:
@@ -127,6 +129,13 @@ def _dated(month_day: tuple[int, int], today: date, direction: str) -> list[date
             continue
     wanted = [d for d in found if (d <= today if direction == "past" else d >= today)]
     return (wanted[-1:] if direction == "past" else wanted[:1]) or found[:1]
+
+
+def _day_of_month(day: int, today: date, direction: str) -> list[date]:
+    """Return the nearest such day of a month, before or after today."""
+    step = -1 if direction == "past" else 1
+    days = (today + timedelta(days=step * n) for n in range(62))
+    return [next(d for d in days if d.day == day)]
 
 
 def _candidates(when: When, frame: Frame) -> list[datetime]:
@@ -172,12 +181,14 @@ def _nearest(possible: list[datetime], when: When, frame: Frame) -> Found:
         return Found((first,))
     if _absurd(first, frame):
         return Found((second,))
+    if _absurd(second, frame):
+        return Found((first,))
     return _weighed(first, second, frame, dated)
 
 
 def _absurd(moment: datetime, frame: Frame) -> bool:
     """True for the small hours as an hour of eating: "ready sunday at 3" is the afternoon."""
-    return frame.waking and moment.hour < 5
+    return frame.waking and moment.hour < 6
 
 
 def _weighed(first: datetime, second: datetime, frame: Frame, dated: bool) -> Found:

@@ -41,7 +41,7 @@ _IRRELEVANT = {
 def question_start(sheet: Sheet, span: tuple[int, int], marked: bool) -> int | None:
     """Return where in a sentence the question begins, or None if there is none."""
     said = _flat(sheet, span)
-    if asks(said) or _commands(said) or (said[:1] == ["if"] and topic_of(said)):
+    if asks(said) or (_commands(said) and not _noun(sheet, span, said)) or (said[:1] == ["if"] and topic_of(said)):
         return span[0]
     inner = _inner(sheet, span, marked)
     if inner is None:
@@ -56,6 +56,16 @@ def question_start(sheet: Sheet, span: tuple[int, int], marked: bool) -> int | N
     ):
         return span[0]
     return inner
+
+
+def _noun(sheet: Sheet, span: tuple[int, int], said: list[str]) -> bool:
+    """True where ``next``, ``record``, ``last`` begin a description: ``next batch 6 lb coho``."""
+    told = any(sheet.items[i].quantity or sheet.items[i].when or sheet.items[i].key("species") for i in range(*span))
+    return (
+        told
+        and said[0] in {"next", "record", "last", "label", "plan", "list"}
+        and not {"readings", "reading"} & set(said)
+    )
 
 
 def _flat(sheet: Sheet, span: tuple[int, int]) -> list[str]:
@@ -113,6 +123,8 @@ def read_question(
     )
     if topic == "other" and not slots and not about_the_work:
         return None
+    if topic == "help" and {"mass_g", "pieces", "thickness_mm"} & set(slots):
+        return Heard("describe", slots), doubts  # "can you help me with 4 lb of coho"
     sheet.take(span[0], span[1] - 1, "question", topic)
     sheet.pieces.extend(part.pieces)
     return Heard("ask", slots, topic=topic), doubts

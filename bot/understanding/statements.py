@@ -82,6 +82,9 @@ def _told(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> list[
                 read_plan(part, clause, description, context)
     _dated(part, spans, readings, events, context)
     events = _merged(events, description)
+    if context.stage is None and _SOLID & set(description.slots):
+        readings = _conditions(readings, description)
+        events = [e for e in events if e.slots.get("what") != "fridge"]
     sheet.pieces.extend(part.pieces)
     told = [Told(r.at, Heard("reading", r.slots), [r.doubt] if r.doubt else []) for r in readings]
     told += [Told(e.at, Heard("event", e.slots), [e.doubt] if e.doubt else []) for e in events]
@@ -177,6 +180,14 @@ def _merged(events: list[Event], description: Description) -> list[Event]:
         elif all({**event.slots, "at": 0} != {**other.slots, "at": 0} for other in kept):
             kept.append(event)
     return kept
+
+
+def _conditions(readings: list[Reading], description: Description) -> list[Reading]:
+    """Put the cold or the air in which a new batch lies into its description."""
+    for reading in readings:
+        if reading.slot in {"fridge_c", "air_c", "rh_pct"} and reading.doubt is None and "at" not in reading.slots:
+            description.put(reading.at, **reading.slots)
+    return [r for r in readings if r.slots.items() - description.slots.items() or r.doubt]
 
 
 def _worth_telling(

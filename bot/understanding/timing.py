@@ -61,19 +61,20 @@ def find_when(sheet: Sheet, span: tuple[int, int], any_prep: bool = False) -> in
     return next((i for i in range(*span) if not sheet.taken[i] and when_of(sheet.items[i], any_prep) is not None), None)
 
 
-def frame(context: Context, slot: str, direction: str) -> Frame:
-    """Return where a moment for ``slot`` may lie."""
-    floor = None
-    if direction == "past":
-        floor = context.batch_since if slot == "at" else None
+def frame(context: Context, slot: str, direction: str, floor: datetime | None = None) -> Frame:
+    """Return where a moment for ``slot`` may lie; not before ``floor``, or the batch's beginning."""
+    if direction == "past" and slot == "at":
+        floor = floor or context.batch_since
     least = _LEAST_H.get(context.stage, 0.0) if slot == "ready_by" else 0.0
     reach = 12.0 if slot == "at" and direction == "future" else _REACH_H.get(slot, 24.0)
     return Frame(context.now, ZoneInfo(context.zone), direction, floor, reach, least, slot in {"ready_by", "start_at"})
 
 
-def moment(when: When, slot: str, direction: str, context: Context) -> tuple[datetime | None, Doubt | None]:
+def moment(
+    when: When, slot: str, direction: str, context: Context, floor: datetime | None = None
+) -> tuple[datetime | None, Doubt | None]:
     """Return the moment meant, or the doubt: two that make sense, or none that can be true."""
-    found = resolve(when, frame(context, slot, direction))
+    found = resolve(when, frame(context, slot, direction, floor))
     return _chosen(found, slot)
 
 
@@ -92,10 +93,12 @@ def label(at: datetime) -> str:
     return f"{at:%a} {hour}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
 
 
-def time_slot(sheet: Sheet, i: int, slot: str, direction: str, context: Context) -> tuple[dict[str, str], Doubt | None]:
+def time_slot(
+    sheet: Sheet, i: int, slot: str, direction: str, context: Context, floor: datetime | None = None
+) -> tuple[dict[str, str], Doubt | None]:
     """Read the time at ``i`` into ``slot``; mark it."""
     when = when_of(sheet.items[i], any_prep=True)
     assert when is not None
-    at, doubt = moment(when, slot, direction, context)
+    at, doubt = moment(when, slot, direction, context, floor)
     sheet.take(i, i, f"time, looking {'back' if direction == 'past' else 'ahead'}", iso(at) if at else "open")
     return ({slot: iso(at)} if at else {}), doubt

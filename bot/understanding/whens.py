@@ -58,9 +58,9 @@ def _relative(tokens: Sequence[Token], i: int, prep: str) -> tuple[When, int] | 
         return When(now=True), i + 2
     if word == "in" or (word == "within" and not prep):
         span = _span(tokens, i + 1)
-        if span is not None and not _is_brine_word(tokens, span[1]):
-            return When(span_s=span[0]), span[1]
-        return None
+        if span is None or text_at(tokens, span[1]) in {"brine", "ago", "back"}:
+            return None  # "in 2 hours brine" lasts, "went in 2 hours ago" looks back
+        return When(span_s=span[0]), span[1]
     span = _span(tokens, i)
     if span is None:
         return None
@@ -72,11 +72,6 @@ def _relative(tokens: Sequence[Token], i: int, prep: str) -> tuple[When, int] | 
     if text_at(tokens, j) == "from" and text_at(tokens, j + 1) == "now":
         return When(span_s=seconds), j + 2
     return None
-
-
-def _is_brine_word(tokens: Sequence[Token], j: int) -> bool:
-    """True where "in 2 hours brine" or the like is a duration, not a moment."""
-    return text_at(tokens, j) in {"brine"}
 
 
 def _span(tokens: Sequence[Token], i: int) -> tuple[float, int] | None:
