@@ -178,6 +178,9 @@ def _retold(work: Work, understood: Understood, parts: list[Part]) -> list[Part]
     return [event.retell(work, p) if p.about else p for p in kept]
 
 
+_SCALES = dict.fromkeys(("c", "celsius", "celcius", "centigrade", "degrees c"), "°c") | dict.fromkeys(
+    ("f", "fahrenheit", "farenheit", "degrees f"), "°f"
+)
 _SIZES = {"big": "large ones", "big ones": "large ones", "thick ones": "large ones", "thin ones": "small ones"}
 
 
@@ -186,10 +189,11 @@ def _typed_button(work: Work, text: str) -> Press | None:
     typed = text.strip().casefold()
     if not typed or len(typed) > 40:
         return None
+    typed = _SCALES.get(typed, typed)
     same = {typed, f"{typed} ones", _SIZES.get(typed, typed), *({"all of them"} if typed in ("all", "both") else ())}
     for message in work.snapshot.recent[:3]:
         for button in message.buttons:
-            if button.label.casefold() in same:
+            if button.label.casefold() in same or (typed in ("°c", "°f") and button.label.casefold().endswith(typed)):
                 return Press(button.label, button.means, None)
     return None
 

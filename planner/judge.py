@@ -35,6 +35,7 @@ KEYS = (
     "wps_pct",
     "air_c",
     "rh_pct",
+    "wind_m_s",
     "firmness",
 )
 
@@ -296,7 +297,7 @@ def _measured_salt(plan: Plan, reading: Told) -> Verdict:
 
 
 def _weather(plan: Plan, reading: Told) -> Verdict:
-    key = "air_c" if "air_c" in reading.slots else "rh_pct"
+    key = next(k for k in ("air_c", "rh_pct", "wind_m_s") if k in reading.slots)
     value = float(reading.slots[key])
     dry = plan.stage(Stage.DRY)
     eta = Eta("pellicle", dry.earliest, dry.end, dry.latest) if dry and not dry.done else None
@@ -321,6 +322,7 @@ _JUDGES: Mapping[str, Callable[[Plan, Told], Verdict]] = {
     "wps_pct": _measured_salt,
     "air_c": _weather,
     "rh_pct": _weather,
+    "wind_m_s": _weather,
     "firmness": _firmness,
 }
 

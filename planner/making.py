@@ -171,7 +171,7 @@ def air_as_dried(air_c: float) -> float:
 
 def _air(fill: _Filler) -> Air:
     usual = rules("usual")["air"]
-    wind = fill.batch.told.get("wind_m_s")
+    wind = fill.latest("wind_m_s", None) if fill.batch.values("wind_m_s") else fill.batch.told.get("wind_m_s")
     return Air(
         air_c=air_as_dried(float(fill.latest("air_c", usual["air_c"]))),
         rh_pct=float(fill.latest("rh_pct", usual["rh_pct"])),

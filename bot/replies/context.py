@@ -53,7 +53,8 @@ def _rung(rung: Mapping[str, Any] | None) -> Rung | None:
     if not rung:
         return None
     what = str(rung["what"])
-    return Rung(_RUNG_AS.get(what, what), rung.get("stage"), rung.get("lot"))
+    lot = rung.get("lot")
+    return Rung(_RUNG_AS.get(what, what), rung.get("stage"), None if lot == WHOLE else lot)
 
 
 def _last(last: Mapping[str, Any] | None) -> Heard | None:

@@ -74,6 +74,8 @@ def _value(v: Verdict, pen: Pen) -> str:
             return f"air {pen.temp(float(v.value))}"
         case "rh_pct":
             return f"humidity {float(v.value):.0f} %"
+        case "wind_m_s":
+            return f"air moving at {float(v.value):.1f} m/s"
         case "mass_g":
             return pen.mass(float(v.value))
         case "salometer_deg":
