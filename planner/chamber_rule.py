@@ -39,7 +39,8 @@ class HotChamber:
 class ColdSmoke:
     """A cold smoke's window: ``rule`` is ``cold_smoke.mild`` or ``cold_smoke.cool``.
 
-    ``too_warm`` when the chamber was read above 32.2 °C: no window allows that.
+    ``too_warm`` when the chamber was read above 32.2 °C: no window allows that. ``read`` is False
+    where nobody read it.
     """
 
     rule: str
@@ -48,6 +49,7 @@ class ColdSmoke:
     limit_h: float
     too_warm: bool
     citation: Citation
+    read: bool = True
 
     @property
     def left_h(self) -> float:
@@ -112,4 +114,4 @@ def cold_smoke(chamber: Sequence[Reading], started_at: datetime, now: datetime) 
     used_h = max(0.0, (now - started_at) / timedelta(hours=1))
     limit_h = float(rule(key)["hours"])
     call = Call.STOP if used_h > limit_h else Call.ACT if too_warm else Call.WAIT
-    return ColdSmoke(key, call, used_h, limit_h, too_warm, citation(key))
+    return ColdSmoke(key, call, used_h, limit_h, too_warm, citation(key), bool(read))

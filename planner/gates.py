@@ -11,7 +11,8 @@ from datetime import datetime
 
 from planner.airless import AirlessGate, airless_gate
 from planner.batch import Batch
-from planner.cooks import core_readings
+from planner.chamber_rule import ColdSmoke, cold_smoke
+from planner.cooks import chamber_readings, core_readings
 from planner.cooling_rule import CoolState, cooling_rule
 from planner.exposure import Exposure
 from planner.limits import citation, limit
@@ -36,8 +37,10 @@ def gates_before_pack(
         if not making.cold_smoke:
             gates.append(_hot(cooks.get(lot.name), lot.name))
             gates.append(_cooled(coolings.get(lot.name), lot.name))
-    if making.cold_smoke and making.species.parasites:
-        gates.append(_frozen(batch, making, now))
+    if making.cold_smoke:
+        gates.append(_window(batch, now))
+        if making.species.parasites:
+            gates.append(_frozen(batch, making, now))
     gates.append(_cold(batch, now))
     if making.pack == "airless":
         gates.append(_airless(batch, now))
@@ -77,6 +80,40 @@ def _cooled(cooling: LotCooling | None, lot: str) -> Gate:
         values["target_c"] = cooling.target_c
     missing = None if met else f"cooling_{state}"
     return Gate("cooled", met, missing, cooling.cooling.citation.text(), lot, values)
+
+
+def cold_smoke_of(batch: Batch, now: datetime) -> ColdSmoke | None:
+    """The window of a cold smoke as it stands; None before the fish was in the smoke.
+
+    Drying counts in the window (AFDO smoked fish practices) unless its air was read cold all along.
+    """
+    starts = [at for (stage, _), at in batch.started.items() if stage is Stage.SMOKE]
+    if not starts:
+        return None
+    start = min(starts)
+    dry = batch.started_at(Stage.DRY)
+    if dry is not None and dry < start:
+        air = [float(r.slots["air_c"]) for r in batch.values("air_c", since=dry) if r.at <= start]
+        start = start if air and all(limit("dry_before_cold_smoke").kept(c) for c in air) else dry
+    end = min(now, batch.last_done(Stage.SMOKE) or now)
+    return cold_smoke([r for r in chamber_readings(batch, min(starts)) if r.at <= end], start, end)
+
+
+def _window(batch: Batch, now: datetime) -> Gate:
+    """Decision 17: at most 32.2 °C for at most 20 h, or at most 10 °C for at most 24 h."""
+    source = citation("cold_smoke.mild").text()
+    smoke = cold_smoke_of(batch, now)
+    if smoke is None:
+        return Gate("window", False, "not_cold_smoked", source)
+    values = {"used_h": round(smoke.used_h, 1), "limit_h": smoke.limit_h, "left_h": round(smoke.left_h, 1)}
+    missing = None
+    if smoke.spent:
+        missing = "cold_smoke_spent"
+    elif smoke.too_warm:
+        missing = "cold_smoke_too_warm"
+    elif not smoke.read:
+        missing = "chamber_not_read"
+    return Gate("window", missing is None, missing, smoke.citation.text(), values=values)
 
 
 def _frozen(batch: Batch, making: Making, now: datetime) -> Gate:

@@ -16,7 +16,7 @@ from planner.chamber_rule import cold_smoke, hot_chamber
 from planner.cooks import chamber_readings
 from planner.cooling_rule import CoolState, cooling_rule
 from planner.exposure import Exposure
-from planner.gates import shut
+from planner.gates import cold_smoke_of, shut
 from planner.limits import citation, limit, rule
 from planner.looks import after_touch
 from planner.plan import Gate, LotCook, LotCooling, Plan
@@ -51,8 +51,25 @@ def judge(plan: Plan, reading: Told) -> Verdict:
     verdict = _JUDGES[about](plan, reading)
     spent = plan.exposure if plan.exposure and plan.exposure.spent else None
     if spent and verdict.call is not Call.NOTED:
-        return replace(verdict, call=Call.STOP, reasons=(_spent(spent), *verdict.reasons), next_look=None)
+        return _stopped(verdict, _spent(spent))
+    lost = _lost(plan, reading)
+    if lost is not None and verdict.call not in (Call.NOTED, Call.STOP):
+        return _stopped(verdict, _gate(lost))
     return verdict
+
+
+def _lost(plan: Plan, reading: Told) -> Gate | None:
+    """The broken limit that bears on what was read: of that lot, or of all where it names none."""
+    lots = {reading.lot} if reading.lot else {lot.name for lot in plan.making.lots}
+    broken = [gate for gate in plan.gates if gate.lost]
+    whole = next((gate for gate in broken if gate.lot is None), None)
+    return whole or (broken[0] if broken and lots <= {gate.lot for gate in broken} else None)
+
+
+def _stopped(verdict: Verdict, why: Reason) -> Verdict:
+    return replace(
+        verdict, call=Call.STOP, reasons=(why, *verdict.reasons), next_look=None, eta=None, etas=()
+    )
 
 
 def pack_verdict(plan: Plan) -> Verdict:
@@ -92,11 +109,19 @@ def _core(plan: Plan, reading: Told) -> Verdict:
     stage = _stage_of(plan, lot)
     if stage is Stage.SMOKE and lot in plan.cooks:
         return _core_in_smoke(plan, plan.cooks[lot], value, name)
+    if lot in plan.coolings and _was_cold(plan.coolings[lot], reading):
+        return _core_cold(plan, value, name)
     if stage is Stage.COOL and lot in plan.coolings:
         return _core_cooling(plan.coolings[lot], value, name)
     if stage in (Stage.CHILL, Stage.PACK, Stage.KEEP):
         return _core_cold(plan, value, name)
     return Verdict("core_c", value, Call.NOTED, stage, name, _thaw_reason(plan, value))
+
+
+def _was_cold(cooling: LotCooling, reading: Told) -> bool:
+    """True for a core read after the lot was proven cold: it is judged by the rule of keeping."""
+    done_at = cooling.cooling.done_at
+    return done_at is not None and reading.at > done_at
 
 
 def _stage_of(plan: Plan, lot: str) -> Stage:
@@ -182,7 +207,7 @@ def _core_cooling(cooling: LotCooling, value: float, lot: str | None) -> Verdict
         (Reason(rule, source, values),),
         cooling.next_look if call in (Call.WAIT, Call.ACT) else None,
         eta if call in (Call.WAIT, Call.ACT) else None,
-        rest,
+        rest if call in (Call.WAIT, Call.ACT) else (),
     )
 
 
@@ -230,10 +255,10 @@ def _chamber(plan: Plan, reading: Told) -> Verdict:
     start = min((at for (s, _), at in plan.batch.started.items() if s is Stage.SMOKE), default=None)
     chamber = chamber_readings(plan.batch, start)
     if plan.making.cold_smoke:
-        cold = cold_smoke(chamber, start or reading.at, plan.at)
-        values = {"left_h": round(cold.left_h, 1), "limit_h": cold.limit_h}
+        cold = cold_smoke_of(plan.batch, plan.at) or cold_smoke(chamber, reading.at, plan.at)
+        values = {"used_h": round(cold.used_h, 1), "left_h": round(cold.left_h, 1), "limit_h": cold.limit_h}
         rule = "cold_smoke_too_warm" if cold.too_warm else "cold_smoke_window"
-        reason = Reason(rule, cold.citation.text(), values)
+        reason = Reason("cold_smoke_spent" if cold.spent else rule, cold.citation.text(), values)
         return Verdict("chamber_c", value, cold.call, Stage.SMOKE, None, (reason,))
     cores = plan.batch.values("core_c", since=start) if start else []
     coldest = min((float(c.slots["core_c"]) for c in cores[-len(plan.making.lots) :]), default=None)

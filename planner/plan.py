@@ -150,6 +150,14 @@ class Gate:
     lot: str | None = None
     values: Mapping[str, float | str] = field(default_factory=dict)
 
+    @property
+    def lost(self) -> bool:
+        """True where a limit is broken that nothing mends."""
+        return self.missing in _LOST
+
+
+_LOST = frozenset({"spent", "cooling_missed", "cold_smoke_spent"})
+
 
 @dataclass(frozen=True)
 class Plan:
@@ -190,7 +198,7 @@ class Plan:
     @property
     def lost(self) -> bool:
         """True where a safety limit is broken and cannot be mended."""
-        return any(gate.missing in ("spent", "cooling_missed") for gate in self.gates)
+        return any(gate.lost for gate in self.gates)
 
     @property
     def ready(self) -> datetime | None:

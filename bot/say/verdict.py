@@ -24,7 +24,7 @@ def verdict_words(v: Verdict, plan: Plan, pen: Pen) -> str:
 
 
 #: Reasons that nothing mends.
-LOST = frozenset({"exposure_spent", "spent", "cooling_missed"})
+LOST = frozenset({"exposure_spent", "spent", "cooling_missed", "cold_smoke_spent"})
 
 #: Reasons whose whole content is in the first line already.
 _SAID_BY_FIRST = frozenset({"felt", "air"})

@@ -117,6 +117,11 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
     "chamber_not_read": _plain("The chamber was not read"),
     "cold_smoke_window": lambda v, pen: f"{span(timedelta(hours=v['left_h']))} left of {v['limit_h']:.0f} h",
     "cold_smoke_too_warm": lambda v, pen: f"Cold smoke stays at or under {pen.limit(32.2)}",
+    "cold_smoke_spent": lambda v, pen: (
+        f"In the cold smoke for {span(timedelta(hours=v['used_h']))}, it may be {v['limit_h']:.0f} h with the drying before it"
+    ),
+    "not_cold_smoked": _plain("No cold smoke is on record"),
+    "window": _plain("Within the hours and the warmth of a cold smoke"),
     "will_not_get_there": lambda v, pen: f"At this heat the core does not reach {pen.limit(v['aim_c'])}",
     "cooling_not_started": lambda v, pen: (
         f"No reading at {pen.limit(60.0)} or above is on record, so the cooling clock has no start"
