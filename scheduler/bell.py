@@ -24,7 +24,8 @@ class Bell:
         """Wait for work of a kind, or until the time is over. A ring before the wait counts."""
         event = self._events[topic]
         try:
-            await asyncio.wait_for(event.wait(), timeout_s)
+            async with asyncio.timeout(timeout_s):  # wait_for can swallow a cancellation (Python 3.11)
+                await event.wait()
         except TimeoutError:
             return
         finally:

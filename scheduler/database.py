@@ -52,8 +52,18 @@ class Database:
         return Path(self.url.database) if self.sqlite and self.url.database else None
 
     async def write(self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
-        """Run ``work(connection, ...)`` in one transaction and commit it."""
+        """Run ``work(connection, ...)`` in one transaction, which is on the disk when this returns."""
         return await self._run(partial(self.write_now, work, *args, **kwargs))
+
+    async def mark(self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """As :meth:`write`, but without waiting for the disk.
+
+        For what a crash of the machine may undo: who has what in hand. It is on the disk no later
+        than whatever is written next.
+        """
+        return await self._run(
+            partial(self._transact, self.engine.execution_options(marking=True), work, *args, **kwargs)
+        )
 
     async def read(self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Run ``work(connection, ...)`` in one transaction that writes nothing."""
@@ -61,9 +71,14 @@ class Database:
 
     def write_now(self, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Run ``work`` in one transaction in this thread."""
+        return self._transact(self.engine, work, *args, **kwargs)
+
+    def _transact(
+        self, engine: Engine, work: Callable[Concatenate[Connection, P], T], *args: P.args, **kwargs: P.kwargs
+    ) -> T:
         for attempt in count(1):
             try:
-                with self.engine.begin() as connection:
+                with engine.begin() as connection:
                     return work(connection, *args, **kwargs)
             except DBAPIError as error:
                 if getattr(error.orig, "sqlstate", None) not in TRY_AGAIN or attempt == MOST_TRIES:
@@ -95,10 +110,12 @@ class Database:
 
 def _engine(url: str, threads: int, durable: bool) -> Engine:
     if not url.startswith("sqlite"):
-        return create_engine(url, pool_size=threads, max_overflow=0, pool_pre_ping=True, hide_parameters=True)
+        engine = create_engine(url, pool_size=threads, max_overflow=0, pool_pre_ping=True, hide_parameters=True)
+        event.listen(engine, "begin", _begin_postgresql)
+        return engine
     engine = create_engine(url, poolclass=QueuePool, pool_size=threads, max_overflow=1, hide_parameters=True)
     event.listen(engine, "connect", partial(_prepare_sqlite, durable=durable))
-    event.listen(engine, "begin", _begin_sqlite)
+    event.listen(engine, "begin", partial(_begin_sqlite, durable=durable))
     return engine
 
 
@@ -113,10 +130,18 @@ def _prepare_sqlite(connection: sqlite3.Connection, _record: Any, *, durable: bo
         connection.execute(f"PRAGMA {pragma}")
 
 
-def _begin_sqlite(connection: Connection) -> None:
+def _begin_sqlite(connection: Connection, *, durable: bool) -> None:
+    options = connection.get_execution_options()
+    if durable and not options.get("reading", False):
+        level = "NORMAL" if options.get("marking", False) else "FULL"
+        connection.exec_driver_sql(f"PRAGMA synchronous={level}")
     # IMMEDIATE: a transaction that reads first and writes later would lose to another in silence.
-    reading = connection.get_execution_options().get("reading", False)
-    connection.exec_driver_sql("BEGIN" if reading else "BEGIN IMMEDIATE")
+    connection.exec_driver_sql("BEGIN" if options.get("reading", False) else "BEGIN IMMEDIATE")
+
+
+def _begin_postgresql(connection: Connection) -> None:
+    if connection.get_execution_options().get("marking", False):
+        connection.exec_driver_sql("SET LOCAL synchronous_commit = off")
 
 
 def unreachable(url: str, error: Exception) -> DatabaseUnreachable:

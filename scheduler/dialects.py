@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import Connection
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.sql.functions import GenericFunction
@@ -12,9 +11,9 @@ from sqlalchemy.sql.functions import GenericFunction
 from scheduler.columns import Instant
 
 
-def upsert(c: Connection) -> Any:
-    """Return the ``insert`` that knows ``on_conflict_do_update`` for the connection's database."""
-    return sqlite.insert if c.dialect.name == "sqlite" else postgresql.insert
+def upsert(dialect: str) -> Any:
+    """Return the ``insert`` that knows ``on_conflict_do_update`` for a database."""
+    return sqlite.insert if dialect == "sqlite" else postgresql.insert
 
 
 class server_now(GenericFunction[Any]):  # noqa: N801 - named as it stands in SQL

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cache
+from typing import Any
 
-from sqlalchemy import Connection, delete, exists, select, update
+from sqlalchemy import Connection, bindparam, delete, exists, select, update
 
 from scheduler import lanes
 from scheduler.arrivals import Arrival, Cursor, arrival_of, body_of
@@ -32,18 +34,17 @@ class Waiting:
 
 def take_in(c: Connection, arrivals: Sequence[Arrival], cursor: Cursor | None, now: datetime) -> int:
     """Store what came in, and how far the stream was read. Returns how many were new."""
+    dialect = c.dialect.name
     new = 0
     for arrival in arrivals:
-        chat = arrival.inbound.chat
-        insert = upsert(c)(inbox).values(key=arrival.inbound.key, chat=chat, body=body_of(arrival), received_at=now)
-        stored = c.execute(insert.on_conflict_do_nothing(index_elements=[inbox.c.key]).returning(inbox.c.id))
-        if stored.first() is not None:
+        chat, key = arrival.inbound.chat, arrival.inbound.key
+        row = {"key": key, "chat": chat, "body": body_of(arrival), "received_at": now}
+        if c.execute(_insert(dialect), row).first() is not None:
             new += 1
             lanes.knock(c, chat, "in", now)
             back(c, chat)
     if cursor is not None:
-        put = upsert(c)(cursors).values(source=cursor.source, value=cursor.value)
-        c.execute(put.on_conflict_do_update(index_elements=[cursors.c.source], set_={"value": put.excluded.value}))
+        c.execute(_put_cursor(dialect), {"source": cursor.source, "value": cursor.value})
     return new
 
 
@@ -56,11 +57,11 @@ def claim(c: Connection, worker: str, now: datetime, limit: int) -> list[Waiting
     """Take the first message of up to ``limit`` chats that nobody is handling."""
     taken = []
     for lane in lanes.claim(c, "in", worker, now, limit):
-        head = c.execute(select(inbox).where(inbox.c.chat == lane.chat, is_new).order_by(inbox.c.id).limit(1)).first()
+        head = c.execute(_head(), {"chat": lane.chat}).first()
         if head is None:
             lanes.release(c, lane.chat, "in", now, waiting=False)
             continue
-        c.execute(update(inbox).where(inbox.c.id == head.id).values(deaths=head.deaths + 1))
+        c.execute(_died(), {"of_id": head.id})
         arrival = arrival_of(head.key, head.chat, head.body)
         press = None if arrival.tap is None else look_up(c, head.chat, arrival.tap)
         inbound = replace(arrival.inbound, press=press)
@@ -109,3 +110,26 @@ def sweep(c: Connection, before: datetime) -> int:
 def _let_go(c: Connection, chat: str, now: datetime, not_before: datetime | None = None) -> None:
     more = c.execute(select(exists().where(inbox.c.chat == chat, is_new))).scalar_one()
     lanes.release(c, chat, "in", now, waiting=more, not_before=not_before)
+
+
+@cache
+def _insert(dialect: str) -> Any:
+    insert = upsert(dialect)(inbox)
+    return insert.on_conflict_do_nothing(index_elements=[inbox.c.key]).returning(inbox.c.id)
+
+
+@cache
+def _put_cursor(dialect: str) -> Any:
+    put = upsert(dialect)(cursors)
+    return put.on_conflict_do_update(index_elements=[cursors.c.source], set_={"value": put.excluded.value})
+
+
+@cache
+def _head() -> Any:
+    standing = (inbox.c.chat == bindparam("chat")) & is_new
+    return select(inbox).where(standing).order_by(inbox.c.id).limit(1)
+
+
+@cache
+def _died() -> Any:
+    return update(inbox).where(inbox.c.id == bindparam("of_id")).values(deaths=inbox.c.deaths + 1)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, Row, case, delete, func, insert, select, update
+from sqlalchemy import Connection, Row, bindparam, case, delete, func, insert, select, update
 
 from scheduler import lanes
 from scheduler.tables import is_queued, outbox
@@ -45,9 +46,7 @@ def claim(c: Connection, worker: str, now: datetime, limit: int) -> list[Outgoin
     """Take the first message of up to ``limit`` chats to which nobody is sending."""
     taken = []
     for lane in lanes.claim(c, "out", worker, now, limit):
-        head = c.execute(
-            select(outbox).where(outbox.c.chat == lane.chat, is_queued).order_by(outbox.c.id).limit(1)
-        ).first()
+        head = c.execute(_head(), {"chat": lane.chat}).first()
         if head is None:
             lanes.release(c, lane.chat, "out", now, waiting=False)
         else:
@@ -174,9 +173,7 @@ def _pinned(c: Connection, row: Row[Any]) -> str | None:
 
 
 def _let_go(c: Connection, chat: str, now: datetime, not_before: datetime | None, next_slot: datetime | None) -> None:
-    urgent = c.execute(
-        select(func.max(case((outbox.c.urgent, 1), else_=0))).where(outbox.c.chat == chat, is_queued)
-    ).scalar_one()
+    urgent = c.execute(_urgency(), {"chat": chat}).scalar_one()
     lanes.release(
         c,
         chat,
@@ -187,3 +184,15 @@ def _let_go(c: Connection, chat: str, now: datetime, not_before: datetime | None
         not_before=not_before,
         next_slot=next_slot,
     )
+
+
+@cache
+def _head() -> Any:
+    standing = (outbox.c.chat == bindparam("chat")) & is_queued
+    return select(outbox).where(standing).order_by(outbox.c.id).limit(1)
+
+
+@cache
+def _urgency() -> Any:
+    standing = (outbox.c.chat == bindparam("chat")) & is_queued
+    return select(func.max(case((outbox.c.urgent, 1), else_=0))).where(standing)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, Row, and_, bindparam, delete, func, insert, select, true, update
+from sqlalchemy import Connection, Integer, Row, and_, bindparam, delete, func, insert, select, true, update
 
 from scheduler.tables import is_pending, reminders
 from scheduler.turn import Ring
@@ -70,17 +71,7 @@ def claim(c: Connection, worker: str, now: datetime, limit: int) -> list[Claimed
 
 
 def _claim(c: Connection, worker: str, now: datetime, limit: int, *, protects: bool) -> list[Claimed]:
-    wanted = (
-        select(reminders.c.id)
-        .where(_free(protects), reminders.c.call_at <= now)
-        .order_by(reminders.c.call_at, reminders.c.id)
-        .limit(limit)
-        .with_for_update(skip_locked=True)
-        .cte("wanted")
-    )
-    rows = c.execute(
-        update(reminders).where(reminders.c.id.in_(select(wanted.c.id))).values(worker=worker).returning(*reminders.c)
-    ).all()
+    rows = c.execute(_claim_due(protects), {"now": now, "most": limit, "by": worker}).all()
     return [claimed(row) for row in sorted(rows, key=lambda r: (r.due, r.id))]
 
 
@@ -93,10 +84,7 @@ def listing(c: Connection, chat: str | None = None) -> list[tuple[str, int | Non
 
 def next_due(c: Connection) -> datetime | None:
     """Return the earliest moment at which a reminder that nobody has falls due."""
-    moments = [
-        c.execute(select(func.min(reminders.c.call_at)).where(_free(protects))).scalar_one()
-        for protects in (True, False)
-    ]
+    moments = [c.execute(_earliest(protects)).scalar_one() for protects in (True, False)]
     return min((m for m in moments if m is not None), default=None)
 
 
@@ -204,6 +192,25 @@ def _ring_values(ring: Ring) -> dict[str, Any]:
         "useful_until": ring.useful_until,
         "data": ring.data,
     }
+
+
+@cache
+def _claim_due(protects: bool) -> Any:
+    wanted = (
+        select(reminders.c.id)
+        .where(_free(protects), reminders.c.call_at <= bindparam("now"))
+        .order_by(reminders.c.call_at, reminders.c.id)
+        .limit(bindparam("most", type_=Integer))
+        .with_for_update(skip_locked=True)
+        .cte("wanted")
+    )
+    held = update(reminders).where(reminders.c.id.in_(select(wanted.c.id)))
+    return held.values(worker=bindparam("by")).returning(*reminders.c)
+
+
+@cache
+def _earliest(protects: bool) -> Any:
+    return select(func.min(reminders.c.call_at)).where(_free(protects))
 
 
 def _free(protects: bool) -> Any:

@@ -133,7 +133,7 @@ class Store:
 
         Each is ended by :meth:`commit`, :meth:`put_back` or :meth:`set_aside`.
         """
-        return await self._db.write(inbox.claim, self.worker, now, limit)
+        return await self._db.mark(inbox.claim, self.worker, now, limit)
 
     async def put_back(self, item: Waiting, trace: str, now: datetime, not_before: datetime) -> None:
         """Note that a message broke its handler; it is tried again at ``not_before``."""
@@ -173,14 +173,14 @@ class Store:
 
     async def claim_due(self, now: datetime, limit: int = 100) -> list[Claimed]:
         """Take up to ``limit`` due reminders in hand: protecting ones first, then the oldest."""
-        return await self._db.write(reminders.claim, self.worker, now, limit)
+        return await self._db.mark(reminders.claim, self.worker, now, limit)
 
     async def begin_ring(self, item: Claimed, now: datetime) -> tuple[Snapshot, Calls, Due] | None:
         """Return what is needed to say a due reminder, or None where there is nothing left to say.
 
         Decides by :mod:`scheduler.lateness` what of its batch is told with it or dropped.
         """
-        return await self._db.write(ringing.begin, self.worker, item, now, self._new_chat)
+        return await self._db.mark(ringing.begin, self.worker, item, now, self._new_chat)
 
     async def put_back_ring(self, item: Claimed, trace: str, call_at: datetime) -> None:
         """Note that a reminder broke its handler; it is tried again at ``call_at``."""
@@ -198,7 +198,7 @@ class Store:
 
     async def claim_out(self, now: datetime, limit: int = 1) -> list[Outgoing]:
         """Take the next message to send of up to ``limit`` chats in hand, urgent ones first."""
-        return await self._db.write(outbox.claim, self.worker, now, limit)
+        return await self._db.mark(outbox.claim, self.worker, now, limit)
 
     async def next_out_at(self) -> datetime | None:
         """Return when the next message may be sent, or None where nothing waits."""
@@ -284,7 +284,7 @@ class Store:
 
     async def beat(self) -> int:
         """Renew the lease and free what dead workers held. Returns how many workers there are."""
-        return await self._db.write(membership.tend, self.worker, self._name, self.lease, self._clock.now())
+        return await self._db.mark(membership.tend, self.worker, self._name, self.lease, self._clock.now())
 
     async def free_strays(self, way: Literal["in", "out", "due"], in_hand: Collection[Any]) -> None:
         """Free what this worker holds without having it in hand, after a claim whose reply was lost."""

@@ -203,3 +203,16 @@ def test_a_writing_transaction_takes_the_lock_at_once(tmp_path):
             other.execute("BEGIN IMMEDIATE")
         other.close()
     database.close()
+
+
+async def test_claims_do_not_wait_for_the_disk_and_everything_else_does(url):
+    store = await Store.open(url)
+
+    def level(c) -> str:
+        name = "PRAGMA synchronous" if c.dialect.name == "sqlite" else "SHOW synchronous_commit"
+        return str(c.execute(text(name)).scalar_one())
+
+    for _ in range(2):
+        assert await store._db.mark(level) in ("1", "off")
+        assert await store._db.write(level) in ("2", "on")
+    await store.close()

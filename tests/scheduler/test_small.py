@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from scheduler.bell import Bell
 from scheduler.clock import FakeClock, SystemClock
 from scheduler.columns import micros, moment_of
 from scheduler.lateness import GRACE, call
@@ -142,3 +143,21 @@ async def test_the_system_clock_looks_again_so_that_a_suspend_or_step_is_seen(mo
 
 def test_the_system_clock_is_aware():
     assert SystemClock().now().utcoffset() == timedelta(0)
+
+
+@pytest.mark.parametrize("turns", range(4))
+async def test_a_ring_at_the_moment_of_cancelling_keeps_nobody_alive(turns):
+    bell = Bell()
+
+    async def forever() -> None:
+        while True:
+            await bell.wait("in", 10)
+
+    waiting = asyncio.create_task(forever())
+    await asyncio.sleep(0.01)
+    bell.ring("in")
+    for _ in range(turns):
+        await asyncio.sleep(0)
+    waiting.cancel()
+    await asyncio.wait([waiting], timeout=1)
+    assert waiting.cancelled()
