@@ -111,7 +111,9 @@ def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
             sheet.take(i, i, "amount: thickness", f"{amount.value:.6g} mm")
             found.check(i, "thickness_mm", amount.value)
         elif amount.kind == "bare" and sheet.text(i + 1) in {"thick", "thk", "thickness"}:
-            _bare_thickness(sheet, i, found, context)
+            _unitless(sheet, i, "thickness_mm", found, context)
+        elif amount.kind == "bare" and _mass_without_unit(sheet, i):
+            _unitless(sheet, i, "mass_g", found, context)
         elif amount.kind == "bare" and counts(sheet, i) and not _moved_pieces(sheet, i):
             sheet.take(i, i, "amount: pieces", f"{amount.value:g}")
             found.check(i, "pieces", int(amount.value))
@@ -123,14 +125,21 @@ def _moved_pieces(sheet: Sheet, i: int) -> bool:
     return bool(before & words("events", "pull"))
 
 
-def _bare_thickness(sheet: Sheet, i: int, found: Description, context: Context) -> None:
-    """Read ``1 1/4 thick``: a fraction is of an inch; a decimal by the chat's habit, else asked."""
+def _mass_without_unit(sheet: Sheet, i: int) -> bool:
+    """True for the 4.5 of "coho 4.5": no count of pieces, beside a fish."""
+    amount = sheet.items[i].quantity
+    broken = amount is not None and amount.value != int(amount.value) and amount.low == amount.high
+    return broken and any(sheet.items[j].key("species") for j in (i - 1, i + 1) if 0 <= j < len(sheet.items))
+
+
+def _unitless(sheet: Sheet, i: int, slot: str, found: Description, context: Context) -> None:
+    """Read a figure with no unit: a fraction is of an inch; otherwise the chat's habit decides, else it is asked."""
     amount = sheet.items[i].quantity
     assert amount is not None
-    sheet.take(i, i, "amount: thickness with no unit", f"{amount.value:g}")
-    value, doubt = unitless("thickness_mm", amount, context)
+    sheet.take(i, i, f"amount with no unit for {slot}", f"{amount.value:g}")
+    value, doubt = unitless(slot, amount, context)
     if value is not None:
-        found.check(i, "thickness_mm", value)
+        found.check(i, slot, value)
     else:
         found.put(i)
         found.doubts += [doubt] if doubt else []

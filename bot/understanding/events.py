@@ -28,7 +28,7 @@ _ADD = words("events", "add")
 _PULL = words("events", "pull")
 _TURNED = words("events", "turned_things")
 #: Stages after which nothing is packed straight away.
-_TOO_EARLY = frozenset({"thaw", "trim", "soak", "salt", "rinse", "rest", "dry"})
+_TOO_EARLY = frozenset({"thaw", "trim", "soak", "salt", "rinse", "rest", "dry", "smoke"})
 #: Places that are everyday things too.
 _EVERYDAY = words("events", "everyday_places")
 _OVERRIDES = words("events", "overrides")
@@ -354,6 +354,8 @@ def _lone_verb(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | 
     for i in range(*span):
         packed = context.stage in {"cool", "chill", "pack"} and sheet.items[i].key("pack")
         if sheet.taken[i] and not packed:
+            continue
+        if sheet.text(i) == "hung" and sheet.text(i + 1) == "out":
             continue
         for word in sheet.text(i).split():
             for how, listed in _LONE.items():

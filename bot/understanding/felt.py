@@ -52,7 +52,7 @@ def _surface(sheet: Sheet, i: int, span: tuple[int, int], context: Context) -> s
     if surface is None or strange(sheet, span) or negated(before) or set(before) & _BECOMING:
         return None
     near = set(" ".join(sheet.words(max(span[0], i - 5), min(span[1], i + 3))).split())
-    if surface in {"tacky", "damp"} and (context.stage in {None, "dry", "rest", "rinse", "smoke"} or near & _FEEL):
+    if surface in {"tacky", "damp"} and (context.stage in {None, "dry", "rest", "rinse"} or near & _FEEL):
         return surface
     rung = context.rung is not None and context.rung.what == "surface"
     return surface if (context.stage == "dry" or rung or near & _FEEL) and not _stage_use(sheet, i) else None

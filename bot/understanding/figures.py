@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bot.understanding.items import Sheet
-from bot.understanding.labels import RUNG_SLOT, amount_at, fits, hour_like, is_hour, label_at, slot_of
+from bot.understanding.labels import RUNG_SLOT, amount_at, fits, hour_like, is_hour, label_at, label_elsewhere, slot_of
 from bot.understanding.lot_names import lot_at, rack_at
 from bot.understanding.lots import counts
 from bot.understanding.model import Context
 from bot.understanding.no_readings import numbered, set_aside
-from bot.understanding.plausible import readings_c
+from bot.understanding.plausible import habit, readings_c
 from bot.understanding.quantities import Quantity
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
@@ -44,6 +44,11 @@ def figures_of(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Fi
     for i in range(*span):
         if sheet.taken[i]:
             continue
+        if label_elsewhere(sheet, i, context):
+            label = (i, "")
+            if figures and figures[-1].slot is None and i - figures[-1].i <= 3:
+                figures.pop()  # "90 out there" is no core
+            continue
         slot = label_at(sheet, i, context)
         if slot is not None:
             back = _loose_before(sheet, figures, i, slot, span)
@@ -56,7 +61,9 @@ def figures_of(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Fi
         amount = amount_at(sheet, i)
         if amount is None:
             continue
-        if (
+        if label is not None and not label[1] and i - label[0] <= 3:
+            label = None  # the figure of a label that means something else here
+        elif (
             label is not None
             and fits(label[1], amount, sheet.items[i])
             and not is_hour(sheet, i, span, label[1], context)
@@ -167,7 +174,11 @@ def _temperature_slot(
         return None
     if not (_says_it_reads(sheet, figure.i) or sized(sheet, span, context)):
         return None
-    return slot if slot == "rh_pct" or readings_c(slot, amount.low) else None
+    if slot == "rh_pct":
+        return slot
+    scales = readings_c(slot, amount.low)
+    usual = habit(context)
+    return slot if scales and (usual is None or usual in scales) else None
 
 
 def sized(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:

@@ -32,9 +32,15 @@ def slot_of(item: Item) -> str | None:
 
 
 def label_at(sheet: Sheet, i: int, context: Context) -> str | None:
-    """Return the slot that the item labels here and now: an everyday word only in the stage where it is a label."""
-    slot = slot_of(sheet.items[i]) or _weak_slot(sheet, i, context)
-    return None if slot is None or _elsewhere(sheet, i, slot, context) else slot
+    """Return the slot that the item labels."""
+    return slot_of(sheet.items[i]) or _weak_slot(sheet, i, context)
+
+
+def label_elsewhere(sheet: Sheet, i: int, context: Context) -> bool:
+    """True for a label that means something else in this stage: the room while smoking."""
+    slot = label_at(sheet, i, context)
+    drying = slot == "air_c" and any(item.key("stage") == "dry" or item.text.startswith("fan") for item in sheet.items)
+    return slot is not None and not drying and _elsewhere(sheet, i, slot, context)
 
 
 def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
@@ -64,7 +70,12 @@ def _brine_temperature(sheet: Sheet, i: int, context: Context) -> str | None:
 
 def _elsewhere(sheet: Sheet, i: int, slot: str, context: Context) -> bool:
     """True for an everyday word (room, box, bucket) that would be a label only in another stage."""
-    usual = {"air_c": {"dry", "rinse", "rest"}, "chamber_c": {"dry", "smoke"}, "core_c": {"smoke", "cool", "chill"}}
+    usual = {
+        "wind_m_s": {"dry"},
+        "air_c": {"dry", "rinse", "rest"},
+        "chamber_c": {"dry", "smoke"},
+        "core_c": {"smoke", "cool", "chill"},
+    }
     everyday = set(sheet.text(i).split()) <= _EVERYDAY
     return everyday and context.stage is not None and context.stage not in usual.get(slot, {context.stage})
 

@@ -14,7 +14,7 @@ from rapidfuzz.distance import DamerauLevenshtein
 
 from bot.understanding.text import plain
 from bot.understanding.tokens import Token, tokens
-from bot.understanding.wordlists import every_word
+from bot.understanding.wordlists import every_word, single_words
 
 #: (category, key): what a phrase can say.
 Sense = tuple[str, str]
@@ -87,8 +87,9 @@ def light_words() -> frozenset[str]:
 
 
 def is_known(word: str) -> bool:
-    """True if the lexicon has ``word`` as (the beginning of) a phrase, or it is a light or grammatical word."""
-    return word in _root().then or word in light_words() or word in every_word()
+    """True if ``word`` is a word of the trade by itself, a light word or one of the grammar's."""
+    node = _root().then.get(word)
+    return bool(node and node.senses) or word in light_words() or word in single_words()
 
 
 @lru_cache(maxsize=2048)

@@ -7,6 +7,7 @@ from bot.understanding.labels import amount_at, hour_like, slot_of
 from bot.understanding.model import Context, Doubt
 from bot.understanding.reading import Reading
 from bot.understanding.tense import negated
+from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
 
 _SET = words("readings", "set")
@@ -24,8 +25,10 @@ def set_aside(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
         start = next((j + 1 for j in range(i - 1, span[0] - 1, -1) if sheet.items[j].quantity is not None), span[0])
         before = [w.removesuffix("'s") for text in sheet.words(max(start, i - 4), i) for w in text.split()]
         chamber = any(slot_of(sheet.items[j]) == "chamber_c" for j in range(max(span[0], i - 6), i))
+        counted = i + 1 < span[1] and sheet.items[i + 1].kind == "word" and bool(strange(sheet, (i + 1, i + 2)))
         relative = (
-            sheet.text(i + 1) in _RELATIVE
+            counted  # "140 bpm": a figure of something else
+            or sheet.text(i + 1) in _RELATIVE
             or negated(before)
             or (not chamber and _not_there(before, _tokens(sheet, span)))
         )

@@ -89,7 +89,9 @@ def _inner(sheet: Sheet, span: tuple[int, int], marked: bool) -> int | None:
         if not (behind or last):
             continue
         rest = _flat(sheet, (i, min(span[1], i + 12)))
-        if (behind and (asks(rest) or _commands(rest))) or (last and " ".join(rest) in _SHORT):
+        if (behind and (asks(rest) or (_commands(rest) and sheet.items[i - 1].kind == "sym"))) or (
+            last and " ".join(rest) in _SHORT
+        ):
             return i
     return None
 

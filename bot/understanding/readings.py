@@ -5,6 +5,7 @@ from __future__ import annotations
 from bot.understanding.felt import read_felt
 from bot.understanding.figures import Figure, figures_of, sized
 from bot.understanding.items import Sheet
+from bot.understanding.labels import slot_of
 from bot.understanding.lot_names import give_lots, lot_at
 from bot.understanding.model import Context, Doubt
 from bot.understanding.no_readings import smudged
@@ -63,10 +64,11 @@ def _place_too(sheet: Sheet, figure: Figure) -> bool:
 
 def is_weighing(sheet: Sheet, i: int, context: Context) -> bool:
     """True if the mass at ``i`` is a weighing of a batch under way, not a description of one."""
-    if context.stage not in _WEIGHING or any(item.key("form") or item.key("species") for item in sheet.items):
+    named = any(item.key("form") or item.key("species") or slot_of(item) for item in sheet.items)
+    if context.stage not in _WEIGHING or named or strange(sheet, (0, len(sheet.items))):
         return False
-    near = set(" ".join(sheet.words(max(0, i - 5), i + 4)).split())
-    return bool(near & _WEIGHED) or len(sheet.items) <= 2
+    near = {w.removesuffix("'s") for w in " ".join(sheet.words(max(0, i - 5), i + 4)).split()}
+    return bool(near & _WEIGHED) or len(sheet.items) == 1
 
 
 def _weighed(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading]:

@@ -10,6 +10,9 @@ from bot.understanding.plausible import possible
 from bot.understanding.strengths import read_strength
 from bot.understanding.vocabulary import strange
 
+#: Stages in which a volume alone is the brine's water.
+_MIXING = frozenset({None, "thaw", "trim", "soak"})
+
 
 def read_recipe(sheet: Sheet, context: Context) -> Recipe | None:
     """Return the recipe that a message gives, or None; mark what it took."""
@@ -18,7 +21,7 @@ def read_recipe(sheet: Sheet, context: Context) -> Recipe | None:
         return None  # water for the smoker, not for a brine
     read_mix(sheet, recipe)
     read_strength(sheet, recipe)
-    _amounts(sheet, recipe)
+    _amounts(sheet, recipe, context)
     if recipe.slots:
         _kinds(sheet, recipe)
     elif not recipe.doubts and not _kind_alone(sheet, recipe):
@@ -58,11 +61,11 @@ def _kinds(sheet: Sheet, recipe: Recipe) -> None:
             recipe.put(i, cure=cure)
 
 
-def _amounts(sheet: Sheet, recipe: Recipe) -> None:
+def _amounts(sheet: Sheet, recipe: Recipe, context: Context) -> None:
     """Read amounts of salt, sugar and water, and what each is said to go into."""
     parts = _parts(sheet)
     if not any(p.what in {"salt", "sugar"} for p in parts):
-        _water_alone(sheet, recipe, parts)
+        _water_alone(sheet, recipe, parts, context)
         return
     water = next((p for p in parts if p.what == "water"), None)
     per = _ratio(sheet, parts)
@@ -217,7 +220,7 @@ def _put_part(recipe: Recipe, part: Part, per_ml: float | None, water_ml: float 
         recipe.put(part.at)
 
 
-def _water_alone(sheet: Sheet, recipe: Recipe, parts: list[Part]) -> None:
+def _water_alone(sheet: Sheet, recipe: Recipe, parts: list[Part], context: Context) -> None:
     """Read ``6 qts of brine`` and ``2 l water`` where the salt was said otherwise or not at all."""
     for part in parts:
         sheet.take(part.at, part.end - 1, "recipe: water", f"{part.amount.value:.0f} ml")
@@ -232,6 +235,6 @@ def _water_alone(sheet: Sheet, recipe: Recipe, parts: list[Part]) -> None:
         if brine:
             sheet.take(i, j, "recipe: volume of brine", f"{item.quantity.value:.0f} ml")
             recipe.put(i, brine_ml=item.quantity.value)
-        elif recipe.slots or not strange(sheet, (0, len(sheet.items))):
+        elif recipe.slots or (context.stage in _MIXING and not strange(sheet, (0, len(sheet.items)))):
             sheet.take(i, i, "recipe: volume of water", f"{item.quantity.value:.0f} ml")
             recipe.put(i, water_ml=item.quantity.value)

@@ -200,10 +200,15 @@ def _worth_telling(
     said = {word for span in spans for text in sheet.words(*span) for word in text.split()}
     if said & _IDLE and set(slots) <= {"species", "form", "ready_by", "state", "caught_at", "taste"}:
         return False
+    elsewhere = any(strange(sheet, span) for span in spans)
+    if elsewhere and set(slots) <= {"mass_g", "pieces", "thickness_mm", "water_ml"} and not description.doubts:
+        return False  # "flour 500 g"
     if _SOLID & set(slots) or description.doubts:
         return True
     if beside and set(slots) <= {"species", "form"}:
         return False  # "the coho core is 141" names the fish, it does not describe one
+    if not beside and any(sheet.amount(i) for span in spans for i in range(*span)):
+        return False  # a figure that nothing took: something else is meant
     if negated([sheet.text(i) for span in spans for i in range(*span) if not sheet.taken[i]]):
         return False
-    return beside or not any(strange(sheet, span) for span in spans)
+    return beside or not elsewhere

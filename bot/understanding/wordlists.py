@@ -22,6 +22,16 @@ def words(section: str, name: str) -> frozenset[str]:
 
 
 @cache
+def single_words() -> frozenset[str]:
+    """Return the words of the lists of single words: what the grammar itself uses."""
+    sections = (lists for section, lists in _lists().items() if section != "quantities")
+    plain = (text for lists in sections for name, text in lists.items() if name != "idle")
+    return frozenset(
+        word.partition(":")[0] for text in plain if not text.strip().startswith("|") for word in text.split()
+    )
+
+
+@cache
 def every_word() -> frozenset[str]:
     """Return all words of all lists."""
     return frozenset(
