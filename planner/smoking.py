@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -25,6 +26,7 @@ Floats = NDArray[np.float64]
 #: Runs in the family behind a blind estimate.
 BLIND_RUNS = 20
 LONGEST_H = 14.0
+_TENTH = 1.2816  # standard deviations from the middle to the 10 and 90 % ends
 
 
 class Bound(StrEnum):
@@ -175,7 +177,10 @@ def time_to_core(cooked: Cook, core_c: float) -> Spread | None:
 def time_to_hold_end(cooked: Cook, core_c: float, hold_min: float) -> Spread | None:
     """Hours until the core has been at ``core_c`` or above for ``hold_min`` minutes without a break."""
     require_between("hold_min", hold_min, 0.0, 600.0, "min")
-    return _hours(hold_end_s(cooked.time_s, cooked.core_c, core_c, hold_min * 60.0))
+    begun = hold_end_s(cooked.time_s, cooked.core_c, core_c, hold_min * 60.0) - hold_min * 60.0
+    hold_h = hold_min / 60.0
+    found = _hours(begun)
+    return Spread(found.low + hold_h, found.mid + hold_h, found.high + hold_h) if found else None
 
 
 def hold_end_s(time_s: Floats, core_c: Floats, mark_c: float, hold_s: float) -> Floats:
@@ -211,5 +216,14 @@ def usual_loss_pct(cooked: Cook, at_h: float) -> Spread:
 
 
 def _hours(seconds: Floats) -> Spread | None:
+    """Spread of the runs [h], wider by what no run has, so that a blind guess is as wide as it is."""
     found = spread_of(seconds)
-    return found.scaled(1.0 / 3600.0) if found else None
+    if found is None or len(seconds) == 1:
+        return found.scaled(1.0 / 3600.0) if found else None
+    if found.mid <= 0.0:
+        return found.scaled(1.0 / 3600.0)
+    model = _TENTH * rules("heat")["smoker"]["model_sd"]
+    mid = found.mid / 3600.0
+    below = math.hypot(math.log(found.mid / max(found.low, 1.0)), model)
+    above = math.hypot(math.log(found.high / found.mid), model)
+    return Spread(mid * math.exp(-below), mid, mid * math.exp(above))

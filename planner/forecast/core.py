@@ -112,13 +112,15 @@ def forecast_core(
     prior: Prior | None = None,
     seed: int = 1,
     warm: Belief | None = None,
+    raise_k: float = 0.0,
 ) -> CoreForecast:
     """Forecast a lot from ``readings`` (seconds since the start of the smoke, core degC), none or many.
 
     ``chamber`` are its readings in the same form, none where it was never told (the band is wide);
     ``aim_c`` (30..130) what the chamber is kept at. Readings before the start or after ``now_s`` are
     left out, order does not matter. ``warm`` is the belief of the forecast before, which saves a
-    pass. OutOfRange for impossible temperatures. The same arguments give the same forecast.
+    pass. ``raise_k`` (-40..40) asks what if the chamber were kept that much warmer from its last reading
+    on: the difference of two forecasts is what that gains. OutOfRange for impossible temperatures. The same arguments give the same forecast.
     """
     require_between("aim_c", aim_c, 30.0, 130.0, "degC")
     require_between("now_s", now_s, 0.0, 72.0 * 3600.0, "s")
@@ -138,7 +140,8 @@ def forecast_core(
     proposal, kept, odd = _proposal(told, cores, errors, warm, seed)
     seen_s = max([now_s, *(s for s, _ in cores)])
     z = proposal.draw(RUNS, seed + 2)
-    runs = march(told, z, seen_s + HORIZON_S, seen_s)
+    require_between("raise_k", raise_k, -40.0, 40.0, "K")
+    runs = march(told, z, seen_s + HORIZON_S, seen_s, raise_k)
     seconds, values = split(kept)
     off = values[:, None] - runs.read_at(seconds)
     fitting = log_prior_over(proposal, z) + errors.log_likelihood(seconds, off)

@@ -92,6 +92,13 @@ def test_two_odd_readings_in_a_row_are_believed() -> None:
     assert found.core_now_c.mid < plain.core_now_c.mid - 4.0
 
 
+def test_a_warmer_chamber_is_sooner() -> None:
+    now, warmer = floor(READ).when, floor(READ, raise_k=5.0).when
+    assert now is not None
+    assert warmer is not None
+    assert 4800.0 < warmer.mid < now.mid
+
+
 def test_the_same_gives_the_same_and_another_seed_nearly() -> None:
     first, again, other = (floor(READ, seed=s).when for s in (3, 3, 4))
     assert first == again

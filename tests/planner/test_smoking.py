@@ -36,6 +36,12 @@ def test_an_honest_blind_spread() -> None:
     assert 1.5 < hours.mid < 4.0
 
 
+def test_fish_that_is_hot_already_takes_no_time() -> None:
+    found = time_to_core(cook(INCH, HOT, start_c=55.0), 50.0)
+    assert found is not None
+    assert found.mid == 0.0
+
+
 def test_bounds_enclose_the_coupled_run() -> None:
     times = {b: crossing_s(*_core(cook(INCH, HOT, bound=b, runs=1)), 43.0)[0] for b in Bound}
     assert times[Bound.DRY] < times[Bound.COUPLED] <= times[Bound.WET]
