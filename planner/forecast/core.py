@@ -120,7 +120,8 @@ def forecast_core(
     ``aim_c`` (30..130) what the chamber is kept at. Readings before the start or after ``now_s`` are
     left out, order does not matter. ``warm`` is the belief of the forecast before, which saves a
     pass. ``raise_k`` (-40..40) asks what if the chamber were kept that much warmer from its last reading
-    on: the difference of two forecasts is what that gains. OutOfRange for impossible temperatures. The same arguments give the same forecast.
+    on: the difference of two forecasts is what that gains. OutOfRange for impossible temperatures. The
+    same arguments give the same forecast.
     """
     require_between("aim_c", aim_c, 30.0, 130.0, "degC")
     require_between("now_s", now_s, 0.0, 72.0 * 3600.0, "s")
@@ -135,7 +136,7 @@ def forecast_core(
         air.pressure_pa(altitude_m),
         prior or usual(),
     )
-    cores = without_spikes(_tidy("core_c", readings, now_s, 100.0))
+    cores = thinned(without_spikes(_tidy("core_c", readings, now_s, 100.0)))
     errors = misfit(1.0 if told.chamber else _UNTOLD_WIDER)
     proposal, kept, odd = _proposal(told, cores, errors, warm, seed)
     seen_s = max([now_s, *(s for s, _ in cores)])
@@ -161,7 +162,20 @@ def split(cores: Sequence[tuple[float, float]]) -> tuple[Floats, Floats]:
     return np.array([s for s, _ in cores]), np.array([c for _, c in cores])
 
 
+def thinned(cores: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+    """At most ``_MOST`` readings: those close together become their mean, the last one stays itself."""
+    if len(cores) <= _MOST:
+        return cores
+    seconds, values = split(cores[:-1])
+    span = max(seconds[-1] - seconds[0], 1.0)
+    bins = np.minimum((seconds - seconds[0]) / span * (_MOST - 1), _MOST - 2).astype(int)
+    groups = [bins == b for b in np.unique(bins)]
+    means = tuple((float(seconds[g].mean()), float(values[g].mean())) for g in groups)
+    return (*means, cores[-1])
+
+
 _SPIKE_K = 7.0
+_MOST = 40
 
 
 def without_spikes(cores: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:

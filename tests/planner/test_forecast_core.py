@@ -158,3 +158,12 @@ def test_any_readings_give_no_negative_time_and_no_crash(readings, chamber) -> N
 def test_impossible_values_are_refused(readings, chamber, name: str) -> None:
     with pytest.raises(OutOfRange, match=name):
         forecast_core(PIECE, readings, chamber, now_s=100.0)
+
+
+def test_four_hundred_readings_tell_what_forty_means_do() -> None:
+    slow = [(60.0 * n, 12.0 + 45.0 * (1 - math.exp(-n / 80.0))) for n in range(100)]
+    dense = floor(slow, now_s=6000.0).when
+    sparse = floor(slow[::4], now_s=6000.0).when
+    assert dense is not None
+    assert sparse is not None
+    assert dense.mid == pytest.approx(sparse.mid, rel=0.06)
