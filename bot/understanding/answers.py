@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt, Heard, Slots
-from bot.understanding.plausible import possible
+from bot.understanding.plausible import possible, readings_c
 from bot.understanding.quantities import Quantity
 from bot.understanding.readings import HOTTEST_LOOSE_CORE_C
 from bot.understanding.rings import to_rung
@@ -161,6 +161,9 @@ def _to_stage(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, l
         return None
     if amount.kind == "bare" and amount.value < 30:
         return None
+    if amount.kind == "bare" and not readings_c("core_c", amount.low) and readings_c("chamber_c", amount.low):
+        slots, doubt = temperature("chamber_c", amount, context)
+        return Heard("reading", slots), [doubt] if doubt else []
     slots, doubt = temperature("core_c", amount, context)
     hot = slots.get("core_c", 0.0) > HOTTEST_LOOSE_CORE_C
     if hot:

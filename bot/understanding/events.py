@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -169,16 +170,27 @@ def _moved(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None
             if place == "smoke" and _lots_only(sheet, span, context):
                 return {"what": "pulled"}, at
             return {"stage": place, "done": True}, at
-        if place == "fridge" and any(sheet.items[j].key("stage") == "rest" for j in range(*span)):
-            return {"stage": "rest", "started": True}, at
+        lying = next((k for j in range(*span) if (k := sheet.items[j].key("stage")) in {"rest", "dry"}), None)
+        if place == "fridge" and lying:
+            return {"stage": lying, "started": True}, at
         if (
             prep in _IN
             and place != "freezer"
             and _goes_there(sheet, span, i, place, context)
             and (best is None or place in {"soak", "smoke"})
         ):
-            best = ({"what": "fridge"} if place == "fridge" else {"stage": place, "started": True}), at
+            best = (
+                ({"what": "fridge"} if place == "fridge" else {"stage": _unlit(sheet, i, place), "started": True}),
+                at,
+            )
     return best
+
+
+def _unlit(sheet: Sheet, i: int, place: str) -> str:
+    """Return dry for "in the smoker, no fire yet": the smoker as a place to dry in."""
+    behind = sheet.words(i + 1, i + 6)
+    cold = any(a == "no" and b in {"fire", "heat", "smoke"} for a, b in pairwise(behind))
+    return "dry" if place == "smoke" and cold else place
 
 
 def _prep_before(sheet: Sheet, span: tuple[int, int], i: int) -> tuple[str, int]:
@@ -206,6 +218,8 @@ def _lots_only(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
 def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context: Context) -> bool:
     """True if the fish, not something else, went to the place."""
     said = set(" ".join(sheet.words(*span)).split())
+    if place == "fridge" and (strange(sheet, span) or sheet.text(span[0]) == "ice"):
+        return False
     if "still" in said or any((q := sheet.items[j].quantity) and q.kind == "volume" for j in range(*span)):
         return False
     if said & {"chips", "wood", "charcoal", "water", "log", "temp", "pellets", "salt", "sugar"} and place in {
@@ -246,15 +260,25 @@ def _entered(sheet: Sheet, span: tuple[int, int], said: set[str], context: Conte
         return None
     i = next(i for i in range(*span) if "in" in sheet.text(i).split())
     gone = bool(said & {"went", "going", "goes", "put", "dunked", "threw", "tossed", "dropped", "been"})
+    if _all_in(sheet, span, said):
+        return _next_place(context, i)
     timed = i + 1 < span[1] and (sheet.items[i + 1].when is not None or sheet.items[i + 1].text in {"at", "since", "@"})
     if not timed or not (gone or i - span[0] <= 1) or any(slot_of(sheet.items[j]) for j in range(*span)):
         return None
-    following = {"dry": "smoke", "rinse": "smoke", "rest": "smoke", "smoke": "smoke", "salt": "salt"}.get(
-        context.stage or "", "soak"
-    )
-    return (
-        ({"stage": following, "started": True}, i) if context.stage not in {"cool", "chill", "pack", "keep"} else None
-    )
+    return _next_place(context, i)
+
+
+def _all_in(sheet: Sheet, span: tuple[int, int], said: set[str]) -> bool:
+    """True for "fish is in", "they're in", "all in": nothing else is said."""
+    return len(said) <= 4 and sheet.text(span[1] - 1) == "in" and bool(said & words("events", "all_of_it"))
+
+
+def _next_place(context: Context, i: int) -> Told | None:
+    """Return where fish goes in next, by the stage that the batch is in."""
+    if context.stage in {"cool", "chill", "pack", "keep"}:
+        return None
+    smokes = context.stage in {"dry", "rinse", "rest", "smoke"}
+    return {"stage": "smoke" if smokes else "salt" if context.stage == "salt" else "soak", "started": True}, i
 
 
 def _tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
@@ -291,9 +315,17 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
     at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_PULL | {"out", "off"})), span[0])
     lots = _lots_only(sheet, span, context)
     timed = find_when(sheet, span) is not None
-    all_out = said & {"out"} and (said & words("events", "all_of_it") or timed or len(said) <= 2 or lots)
+    begins = timed and sheet.text(span[0]) == "out"
+    all_out = said & {"out"} and (
+        said & words("events", "all_of_it")
+        or begins
+        or sheet.words(*span) in (["out"], ["is", "out"], ["now", "out"])
+        or lots
+    )
+    now = "pulling" in said and any((w := sheet.items[i].when) and w.now for i in range(*span))
     if not (
-        said & {"pulled", "yanked"}
+        now
+        or said & {"pulled", "yanked"}
         or all_out
         or (said & {"out", "off"} and said & _PULL)
         or (said & {"removed"} and lots)
@@ -387,7 +419,7 @@ def _going_on(sheet: Sheet, span: tuple[int, int], said: list[str], context: Con
         if stage == "pack" and context.stage not in {"cool", "chill", "pack"}:
             continue
         stage = stage or {"hanging": "dry", "lighting": "smoke"}.get(word)
-        if stage == context.stage and not since:
+        if (stage == context.stage and not since) or sheet.text(i - 1) in {"for", "before", "after"}:
             continue
         if word in _GERUNDS and stage and not sheet.taken[i] and (len(said) <= 5 or since):
             return {"stage": stage, "started": True}, i

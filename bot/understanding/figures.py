@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bot.understanding.items import Sheet
 from bot.understanding.labels import RUNG_SLOT, amount_at, fits, hour_like, is_hour, label_at, label_elsewhere, slot_of
@@ -23,6 +23,8 @@ _STAGE_SLOT = {
 _TIME_PREPS = words("timing", "hour_preps") - {"at", "@", "around", "about"}
 _VERBS = words("readings", "verbs")
 _AFTER = words("readings", "after")
+#: How many items apart a label of elsewhere and its figure may stand.
+_NEAR = 3
 
 
 @dataclass(frozen=True)
@@ -40,42 +42,55 @@ def figures_of(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Fi
     dial = set_aside(sheet, span, context)
     numbered(sheet, span)
     figures: list[Figure] = []
-    label: tuple[int, str] | None = None
+    label: tuple[int, str] | None = None  # where the last label stands that has no figure yet, and its slot
     for i in range(*span):
         if sheet.taken[i]:
             continue
-        if label_elsewhere(sheet, i, context):
-            label = (i, "")
-            if figures and figures[-1].slot is None and i - figures[-1].i <= 3:
-                figures.pop()  # "90 out there" is no core
-            continue
-        slot = label_at(sheet, i, context)
+        slot = "" if label_elsewhere(sheet, i, context) else label_at(sheet, i, context)
         if slot is not None:
-            back = _loose_before(sheet, figures, i, slot, span)
-            if back is not None:
-                figures[back] = Figure(figures[back].i, figures[back].amount, slot, i)
-                label = None
-            else:
-                label = (i, slot)
+            label = (i, slot) if not _labels_back(sheet, figures, i, slot, span) else None
             continue
         amount = amount_at(sheet, i)
         if amount is None:
             continue
-        if label is not None and not label[1] and i - label[0] <= 3:
-            label = None  # the figure of a label that means something else here
-        elif (
-            label is not None
-            and fits(label[1], amount, sheet.items[i])
-            and not is_hour(sheet, i, span, label[1], context)
-        ):
-            figures.append(Figure(i, amount, label[1], label[0]))
-            label = None
+        if label is None or not _follows(sheet, i, span, amount, label, context):
+            figures.append(Figure(i, _latest(sheet, i, amount)))
         else:
-            figures.append(Figure(i, amount))
+            figures += [Figure(i, _latest(sheet, i, amount), label[1], label[0])] if label[1] else []
+            label = None
     if dial and context.stage == "smoke":  # what has a dial is the chamber
         figures = [f if f.slot else Figure(f.i, f.amount, "chamber_c") for f in figures]
     figures = _sharing(figures, sheet)
     return [f for f in (_unlabelled(sheet, f, figures, span, context) for f in figures) if f.slot is not None]
+
+
+def _labels_back(sheet: Sheet, figures: list[Figure], i: int, slot: str, span: tuple[int, int]) -> bool:
+    """Give the label at ``i`` to the figure before it, where it belongs there; one of elsewhere drops that figure."""
+    if not slot:
+        if figures and figures[-1].slot is None and i - figures[-1].i <= _NEAR:
+            figures.pop()  # "90 out there" is no core
+        return False
+    back = _loose_before(sheet, figures, i, slot, span)
+    if back is None:
+        return False
+    figures[back] = Figure(figures[back].i, figures[back].amount, slot, i)
+    return True
+
+
+def _follows(
+    sheet: Sheet, i: int, span: tuple[int, int], amount: Quantity, label: tuple[int, str], context: Context
+) -> bool:
+    """True if the figure at ``i`` is that of the label before it."""
+    if not label[1]:
+        return i - label[0] <= _NEAR
+    return fits(label[1], amount, sheet.items[i]) and not is_hour(sheet, i, span, label[1], context)
+
+
+def _latest(sheet: Sheet, i: int, amount: Quantity) -> Quantity:
+    """Return the second figure of "from 128 to 135": it is 135 now."""
+    if sheet.items[i].prep == "from" and amount.low < amount.high:
+        return replace(amount, value=amount.high, low=amount.high)
+    return amount
 
 
 def _sharing(figures: list[Figure], sheet: Sheet) -> list[Figure]:
@@ -177,6 +192,8 @@ def _temperature_slot(
     if slot == "rh_pct":
         return slot
     scales = readings_c(slot, amount.low)
+    if slot == "core_c" and not scales and readings_c("chamber_c", amount.low):
+        return "chamber_c"  # no core is so hot
     usual = habit(context)
     return slot if scales and (usual is None or usual in scales) else None
 

@@ -37,7 +37,9 @@ def label_at(sheet: Sheet, i: int, context: Context) -> str | None:
 
 
 def label_elsewhere(sheet: Sheet, i: int, context: Context) -> bool:
-    """True for a label that means something else in this stage: the room while smoking."""
+    """True for a label that means something else in this stage, or always: the room while smoking, the sea."""
+    if sheet.items[i].key("label") == "elsewhere":
+        return True
     slot = label_at(sheet, i, context)
     drying = slot == "air_c" and any(item.key("stage") == "dry" or item.text.startswith("fan") for item in sheet.items)
     return slot is not None and not drying and _elsewhere(sheet, i, slot, context)

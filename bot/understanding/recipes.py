@@ -231,6 +231,8 @@ def _water_alone(sheet: Sheet, recipe: Recipe, parts: list[Part], context: Conte
         j = i + 1
         while sheet.text(j) in {"of", "the"}:
             j += 1
+        if sheet.text(j) in {"bucket", "pot", "tote", "tub", "cooler", "pail", "bin", "crock"}:
+            continue  # a five gallon bucket is not five gallons of brine
         brine = j < len(sheet.items) and sheet.items[j].key("stage") == "soak"
         if brine:
             sheet.take(i, j, "recipe: volume of brine", f"{item.quantity.value:.0f} ml")

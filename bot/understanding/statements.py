@@ -17,7 +17,7 @@ from bot.understanding.reading import Reading
 from bot.understanding.readings import read_readings
 from bot.understanding.recipes import read_recipe
 from bot.understanding.tense import negated
-from bot.understanding.timing import find_when, time_slot
+from bot.understanding.timing import time_slot, when_of
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
 
@@ -146,23 +146,30 @@ def _clauses(sheet: Sheet, span: tuple[int, int]) -> list[tuple[int, int]]:
 def _dated(
     sheet: Sheet, spans: list[tuple[int, int]], readings: list[Reading], events: list[Event], context: Context
 ) -> None:
-    """Give the time said in a sentence to its readings, where no event took it; and to an event beside it."""
-    told: list[Reading | Event] = [*readings, *events]
+    """Give the time said in a sentence to its readings, where no event took it; and to an event beside it.
+
+    Where several moments are told of ("128 an hour ago, 135 now") each holds for its own clause.
+    """
     for span in spans:
-        here = [
-            t
-            for t in told
-            if span[0] <= t.at < span[1] and "at" not in t.slots and not (isinstance(t, Event) and t.doubt)
-        ]
-        i = find_when(sheet, span)
-        when = sheet.items[i].when if i is not None else None
-        prep = (when.prep if when else "") or (sheet.items[i].prep if i is not None else "")
-        if i is None or not here or prep == "since" or (when and when.now):
-            continue
-        slots, doubt = time_slot(sheet, i, "at", "past", context)
-        for heard in here:
-            heard.slots.update(slots)
-            heard.doubt = heard.doubt or doubt
+        times = [i for i in range(*span) if not sheet.taken[i] and (w := when_of(sheet.items[i])) and w.prep != "since"]
+        times = [i for i in times if sheet.items[i].prep != "since"]
+        whole = len(times) == 1 and not sheet.items[times[0]].text.endswith("now")
+        for i in times:
+            when = when_of(sheet.items[i])
+            here = span if whole else next(c for c in _clauses(sheet, span) if c[0] <= i < c[1])
+            told = _undated([*readings, *events], here)
+            if when is None or when.now or not told:
+                continue
+            slots, doubt = time_slot(sheet, i, "at", "past", context)
+            for thing in told:
+                thing.slots.update(slots)
+                thing.doubt = thing.doubt or doubt
+
+
+def _undated(told: list[Reading | Event], span: tuple[int, int]) -> list[Reading | Event]:
+    """Return what a stretch tells with no time yet."""
+    here = [t for t in told if span[0] <= t.at < span[1] and "at" not in t.slots]
+    return [t for t in here if isinstance(t, Reading) or t.doubt is None]
 
 
 def _merged(events: list[Event], description: Description) -> list[Event]:
@@ -199,6 +206,8 @@ def _worth_telling(
         return False
     said = {word for span in spans for text in sheet.words(*span) for word in text.split()}
     if said & _IDLE and set(slots) <= {"species", "form", "ready_by", "state", "caught_at", "taste"}:
+        return False
+    if said & words("food", "other") and "species" not in slots:
         return False
     elsewhere = any(strange(sheet, span) for span in spans)
     if elsewhere and set(slots) <= {"mass_g", "pieces", "thickness_mm", "water_ml"} and not description.doubts:

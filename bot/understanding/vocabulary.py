@@ -16,6 +16,8 @@ def strange(sheet: Sheet, span: tuple[int, int]) -> list[str]:
 
 
 def _is_strange(item: Item) -> bool:
+    if item.key("label") == "elsewhere":
+        return True
     if item.kind == "word":
         return not is_known(item.text) and not is_known(item.text.removesuffix("'s"))
     return item.text in _MARKS

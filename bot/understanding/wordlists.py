@@ -24,7 +24,7 @@ def words(section: str, name: str) -> frozenset[str]:
 @cache
 def single_words() -> frozenset[str]:
     """Return the words of the lists of single words: what the grammar itself uses."""
-    sections = (lists for section, lists in _lists().items() if section != "quantities")
+    sections = (lists for section, lists in _lists().items() if section not in {"quantities", "food"})
     plain = (text for lists in sections for name, text in lists.items() if name != "idle")
     return frozenset(
         word.partition(":")[0] for text in plain if not text.strip().startswith("|") for word in text.split()
