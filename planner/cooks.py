@@ -81,17 +81,19 @@ def _forecast(
     until: datetime,
     aim: Mark,
 ) -> CoreForecast:
-    def seconds(readings: Sequence[Reading]) -> tuple[tuple[float, float], ...]:
-        return tuple(sorted(((r.at - start).total_seconds(), r.value_c) for r in readings))
+    def seconds(readings: Sequence[Reading], hottest_c: float) -> tuple[tuple[float, float], ...]:
+        read = (((r.at - start).total_seconds(), min(max(r.value_c, _COLDEST_C), hottest_c)) for r in readings)
+        return tuple(sorted((at_s, value_c) for at_s, value_c in read if at_s <= _LONGEST_S))
 
+    cores, chambers = seconds(core, _HOTTEST_CORE_C), seconds(chamber, _HOTTEST_CHAMBER_C)
     # To the last reading and in steps of minutes from there: asked again, the answer is at hand.
-    last_s = max([0.0, *(s for s, _ in seconds([*core, *chamber]))])
+    last_s = max([0.0, *(s for s, _ in (*cores, *chambers))])
     now_s = last_s + (until - start - timedelta(seconds=last_s)) // _STEP * _STEP.total_seconds()
     return _remembered(
         making.pieces[lot],
-        seconds(core),
-        seconds(chamber),
-        max(now_s, 0.0),
+        cores,
+        chambers,
+        min(max(now_s, 0.0), _LONGEST_S),
         min(max(round(making.air.air_c), -2), 40),
         round(wps_pct, 1),
         min(max(making.chamber_c, 30.0), 130.0),
@@ -101,6 +103,9 @@ def _forecast(
 
 
 _STEP = timedelta(minutes=5)
+# As far as the forecast reaches [°C, s]: what was read beyond is judged by its own rule all the same.
+_COLDEST_C, _HOTTEST_CORE_C, _HOTTEST_CHAMBER_C = -30.0, 100.0, 150.0
+_LONGEST_S = 72.0 * 3600.0
 
 
 @lru_cache(maxsize=64)
