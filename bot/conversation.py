@@ -57,12 +57,13 @@ class Conversation:
 
     def _parts(self, work: Work, understood: Understood, inbound: Inbound, text: str) -> list[Part]:
         parts: list[Part] = []
-        readings = [h for h in understood.heard if h.intent == "reading" and h.slots]
+        open_doubt = understood.doubts[0] if understood.doubts else None
+        said = [h for h in understood.heard if not _at_no_time(h, open_doubt)]
+        readings = _each_once([h for h in said if h.intent == "reading" and h.slots])
         if inbound.photo is not None and work.focus is not None:
             work.add(work.focus, Kind.MESSAGE, {"photo": inbound.photo.path}, words=text)
             parts.append(Part("Picture kept with the batch.") if not readings else Part(""))
-        open_doubt = understood.doubts[0] if understood.doubts else None
-        for heard in _in_order(understood.heard):
+        for heard in _in_order(said):
             if heard.intent == "reading":
                 if readings and heard is readings[0]:
                     parts.append(self._readings(work, readings, text, aside=any(p.about for p in parts)))
@@ -73,7 +74,7 @@ class Conversation:
         parts = _retold(work, understood, parts)
         if open_doubt is not None:
             main = understood.heard[0]
-            others = {} if main.intent != "reading" else {k: v for k, v in main.slots.items() if k in ("at", "lot")}
+            others = _beside(main, open_doubt)
             parts.append(ask_one.ask_doubt(work, open_doubt, main.intent, others, text))
         elif any(h.intent != "chat" for h in understood.heard) and not _asks(parts):
             work.remember(asked=None)
@@ -90,7 +91,7 @@ class Conversation:
         batch = _named(work, heard) or batch_meant(work, heard.intent, heard.slots)
         if isinstance(batch, Part):
             return batch
-        match heard.intent:
+        match _meant(heard):
             case "describe":
                 return describe.describe(work, heard.slots, text, batch=batch)
             case "event":
@@ -254,6 +255,28 @@ def _named(work: Work, heard: Heard) -> BatchFile | None:
 
 
 _ORDER = {"setting": 0, "describe": 1, "correct": 2, "event": 3, "reading": 4, "ask": 5, "chat": 6}
+
+
+def _at_no_time(heard: Heard, doubt: Doubt | None) -> bool:
+    """True for what happened at a time that is in doubt: it is not taken as of now."""
+    return doubt is not None and doubt.slot == "at" and heard.intent in ("event", "reading") and "at" not in heard.slots
+
+
+def _each_once(heard: Sequence[Heard]) -> list[Heard]:
+    """A figure that one message repeats is one reading."""
+    return [h for i, h in enumerate(heard) if all(h.slots != earlier.slots for earlier in heard[:i])]
+
+
+def _beside(main: Heard, doubt: Doubt) -> dict[str, Any]:
+    """What was said beside the value in doubt and goes with whatever it turns out to be."""
+    if _at_no_time(main, doubt):
+        return dict(main.slots)
+    return {k: v for k, v in main.slots.items() if k in ("at", "lot")} if main.intent == "reading" else {}
+
+
+def _meant(heard: Heard) -> str:
+    """The intent; an offered answer that was typed comes as a description, whatever it answers."""
+    return "event" if heard.intent == "describe" and {"stage", "what"} & heard.slots.keys() else heard.intent
 
 
 def _in_order(heard: Sequence[Heard]) -> list[Heard]:

@@ -118,6 +118,13 @@ class Work:
         self.added.setdefault(file.number, []).append(entry)
         return entry
 
+    def take_back(self, file: BatchFile, count: int) -> None:
+        """Leave the journal as it was at ``count`` entries: what this turn added since is not kept."""
+        entries = self.files[file.number].entries[:count]
+        self.files[file.number] = replace(self.files[file.number], entries=entries)
+        self.added[file.number] = [e for e in self.added.get(file.number, []) if e.number <= count]
+        self._plans.pop(file.number, None)
+
     def entries(self, file: BatchFile) -> tuple[Entry, ...]:
         """The journal with what this turn added."""
         return self.files[file.number].entries

@@ -55,6 +55,8 @@ def judge(plan: Plan, reading: Told) -> Verdict:
     lost = _lost(plan, reading)
     if lost is not None and verdict.call not in (Call.NOTED, Call.STOP):
         return _stopped(verdict, _gate(lost))
+    if verdict.next_look is not None and verdict.next_look < plan.at:
+        return replace(verdict, next_look=plan.at)
     return verdict
 
 

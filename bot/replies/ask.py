@@ -114,19 +114,23 @@ def _time_in(slots: Slots) -> datetime | None:
 
 
 def _what_if(work: Work, file: BatchFile, slots: Slots) -> Part:
-    pen = pen_of(work)
+    pen, plan = pen_of(work), work.plan(file)
     if "soak_end" in slots or ("at" in slots and len(slots) == 1):
         return _stay(work, file, slots)
     changed = dict(slots)
     if "start_at" in changed:
         changed["soak_start"] = changed.pop("start_at")
+    salt = plan.stage(Stage.SOAK) or plan.stage(Stage.SALT)
+    if "soak_start" in changed and salt is not None and salt.begun:
+        text = words.begun_words(salt.start, pen)
+        return Part(text, (facts.answer("what_if", {"soak_start": facts.stamp(salt.start, pen)}),), _ASK_WHY)
     if not changed:
         return Part("What if what? Try \"what if I start at 10 tonight\" or \"what if it's 2 inches\".")
     try:
         then = with_slots(work.entries(file), file.opened_at, changed, work.habits, work.now)
     except REFUSALS as problem:
         return Part(refusal_words(problem, pen))
-    text = words.what_if_words(work.plan(file), then, pen)
+    text = words.what_if_words(plan, then, pen)
     fact = facts.plan(then, file.number, pen)
     values = {"ready": facts.stamp(then.ready, pen)}
     take = {"intent": "describe", "slots": changed, "batch": file.number}

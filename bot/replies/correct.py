@@ -7,7 +7,8 @@ from datetime import datetime
 from typing import Any
 
 from bot import facts
-from bot.replies.describe import describe, plan_part, refusal
+from bot.replies.describe import describe, plan_part
+from bot.replies.general import REFUSALS
 from bot.replies.part import Part, pen_of
 from bot.replies.reading import rejudge
 from bot.say.answer import log_lines
@@ -88,10 +89,14 @@ def _near(a: Any, b: Any) -> bool:
 def _replace(work: Work, file: BatchFile, target: Entry, slots: Slots, words: str) -> Part:
     at = datetime.fromisoformat(slots["at"]) if "at" in slots else target.happened_at
     new = {**_kept(target.data, slots), **{k: v for k, v in slots.items() if k != "at"}}
-    if target.kind is Kind.DESCRIBE and (problem := refusal(work, file, new)) is not None:
-        return Part(refusal_words(problem, pen_of(work)))
+    before = len(work.entries(file))
     work.add(file, Kind.VOID, {"for": sorted(slots)}, voids=target.number)
     entry = work.add(file, target.kind, new, at=min(at, work.now), words=words)
+    try:
+        work.plan(file)
+    except REFUSALS as problem:
+        work.take_back(file, before)
+        return Part(refusal_words(problem, pen_of(work)))
     if entry.kind is Kind.READING:
         part = rejudge(work, file, entry)
         return Part(f"Corrected. {part.text}", part.facts, part.buttons, part.urgent)

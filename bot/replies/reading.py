@@ -8,8 +8,9 @@ from typing import Any
 
 from bot import facts
 from bot.replies.ask_one import remember_asked
+from bot.replies.general import REFUSALS
 from bot.replies.part import Labelled, Part, pen_of
-from bot.say.question import which_lot
+from bot.say.question import implausible_words, which_lot
 from bot.say.verdict import verdict_words
 from bot.say.words import lot as lot_words
 from bot.work import Work
@@ -47,7 +48,12 @@ def take_readings(
         if "core_c" in slots and _lot_open(work, file, slots):
             asked = _which(work, file, slots)
             continue
-        taken.append(_record(work, file, slots, words))
+        entry = _record(work, file, slots, words)
+        if entry is None:
+            about = next((key for key in KEYS if key in slots), "")
+            asked = Part(implausible_words(about, words), (facts.question(about),))
+            continue
+        taken.append(entry)
     if not taken:
         return asked or Part("")
     part = _judged(work, file, taken, aside=aside)
@@ -64,11 +70,28 @@ def _each_lot(
     return [{**r, "lot": n} if n else r for r in readings for n in (names if r.get("lot") == WHOLE else [r.get("lot")])]
 
 
-def _record(work: Work, file: BatchFile, slots: Mapping[str, Any], words: str) -> Entry:
+def _record(work: Work, file: BatchFile, slots: Mapping[str, Any], words: str) -> Entry | None:
+    """The reading in the journal; None where it cannot be so, and nothing is kept."""
+    before = len(work.entries(file))
     at = _moment(slots, work.now)
     data = {k: v for k, v in slots.items() if k != "at"}
+    if _too_heavy(work.plan(file), data):
+        return None
     _imply_stage(work, file, data, at)
-    return work.add(file, Kind.READING, data, at=at, words=words)
+    entry = work.add(file, Kind.READING, data, at=at, words=words)
+    try:
+        work.plan(file)
+    except REFUSALS:
+        work.take_back(file, before)
+        return None
+    return entry
+
+
+def _too_heavy(plan: Plan, data: Mapping[str, Any]) -> bool:
+    """Fish takes up some water in a weak brine, never a third of its weight."""
+    if "mass_g" not in data or "mass_g" in plan.making.assumed:
+        return False
+    return float(data["mass_g"]) > plan.making.mass_g * 4.0 / 3.0
 
 
 def _moment(slots: Mapping[str, Any], now: datetime) -> datetime:

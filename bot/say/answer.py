@@ -231,6 +231,11 @@ def what_if_words(plan: Plan, then: Plan, pen: Pen) -> str:
     return "\n".join(parts)
 
 
+def begun_words(start: datetime, pen: Pen) -> str:
+    """That another start comes too late."""
+    return f"It went in {pen.at(start)}: that start is past.\nAsk how long it may stay: \"can it stay till 8\"."
+
+
 def enough_words(value: float, floor: Mark, aim: Mark, pen: Pen) -> str:
     """Whether a core temperature is enough."""
     shown = pen.limit(value)

@@ -37,7 +37,7 @@ def _what(data: Mapping[str, Any], at: datetime, plan: Plan, pen: Pen) -> str:
         case "fridge":
             return f"In the cold since {when}.{_after_fridge(plan, pen)}"
         case "pulled":
-            return _pulled(data.get("lot"), when, plan, pen)
+            return _pulled(data.get("lot"), pen.at(at), plan, pen)
     return f"Noted, {when}."
 
 
@@ -52,7 +52,7 @@ def _after_fridge(plan: Plan, pen: Pen) -> str:
 
 def _pulled(name: str | None, when: str, plan: Plan, pen: Pen) -> str:
     cooling = plan.coolings.get(name or WHOLE) or next(iter(plan.coolings.values()), None)
-    text = f"{lot(name, start=True)} out at {when}."
+    text = f"{lot(name, start=True)} out {when}."
     if cooling and cooling.deadline and cooling.target_c is not None:
         text += f"\nCool in moving air: {pen.limit(cooling.target_c)} by {pen.clock(cooling.deadline)}."
     if cooling and cooling.next_look:
@@ -98,7 +98,7 @@ def _done(stage: Stage, at: datetime, plan: Plan, pen: Pen) -> str:
     match stage:
         case Stage.SOAK | Stage.SALT:
             medium = "salt" if stage is Stage.SALT else "brine"
-            text = f"Out of the {medium} at {when}."
+            text = f"Out of the {medium} {pen.at(at)}."
             if plan.wps:
                 text += f" Salt in its water about {plan.wps.pull_mean:.1f} %, deepest part {plan.wps.pull_core:.1f} %."
             if dry and dry.start - pen.now > timedelta(hours=1):
@@ -107,19 +107,19 @@ def _done(stage: Stage, at: datetime, plan: Plan, pen: Pen) -> str:
         case Stage.RINSE:
             return f"Rinsed, {when}. Pat dry and onto the racks."
         case Stage.DRY:
-            return f"Dry enough at {when}. Into the smoke, and tell me when it is in."
+            return f"Dry enough {pen.at(at)}. Into the smoke, and tell me when it is in."
         case Stage.COOL | Stage.CHILL:
             return f"Noted, {when}. A core or fridge reading is what proves it."
         case Stage.PACK:
-            return _packed(when, plan, pen)
+            return _packed(pen.at(at), plan, pen)
         case Stage.THAW:
-            return f"Thawed at {when}. Into the brine while it is cold."
+            return f"Thawed {pen.at(at)}. Into the brine while it is cold."
     return f"{STAGE[stage]} done, {when}."
 
 
 def _packed(when: str, plan: Plan, pen: Pen) -> str:
     keep = plan.stage(Stage.KEEP)
-    text = f"Packed at {when}."
+    text = f"Packed {when}."
     if keep:
         text += f" Eat or freeze by {pen.day(keep.end)}, kept at {pen.limit(3.3)} or colder."
     for notice in plan.warnings:

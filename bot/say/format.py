@@ -83,6 +83,11 @@ class Pen:
         day = names.get(days) or (f"{local:%a}" if 0 < days < 7 else f"{local:%a} {local.day} {local:%b}")
         return f"{day} {self._time(local)}"
 
+    def at(self, moment: datetime) -> str:
+        """A clock time as a phrase: "at 6:10 am", "yesterday 8:00 pm"."""
+        same_day = self._local(moment).date() == self._local(self.now).date()
+        return f"at {self.time(moment)}" if same_day else self.clock(moment)
+
     def time(self, moment: datetime) -> str:
         """A clock time alone."""
         return self._time(self._local(moment))

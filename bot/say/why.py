@@ -84,9 +84,9 @@ def _cool(text: str) -> Callable[[Values, Pen], str]:
 
 
 def _weighed(v: Values, pen: Pen) -> str:
-    return (
-        f"{v['loss_pct']:.1f} % lighter than at the start" if "loss_pct" in v else "Noted; no earlier weight to compare"
-    )
+    if "loss_pct" not in v:
+        return "Noted; no earlier weight to compare"
+    return f"{abs(v['loss_pct']):.1f} % {'heavier' if v['loss_pct'] < 0 else 'lighter'} than at the start"
 
 
 def _salometer(v: Values, pen: Pen) -> str:

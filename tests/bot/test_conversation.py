@@ -1,0 +1,387 @@
+"""Whole conversations without a database: bad input, corrections, questions, several batches.
+
+Expected behaviour is that of the design ("Bad input", principles 1 to 6): a short clear answer or none,
+and nothing in the journal that is not so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+import pytest
+
+from planner.batch import read_batch
+from planner.entries import Kind, standing
+from planner.stages import Stage
+from scheduler.turn import Inbound, Message, Press
+from tests.bot.talk import START, Talk
+
+DESCRIBED = "4 lb coho fillets, 1 inch, skin on, 10 % brine, going in the brine now"
+#: Kinds that say something about the fish; messages, plans and verdicts only record the talk.
+TRUTH = {Kind.DESCRIBE, Kind.READING, Kind.EVENT, Kind.CHOICE, Kind.VOID}
+
+
+def truth(talk: Talk, number: int = 1) -> list[tuple[Kind, dict]]:
+    """What the journal holds as so."""
+    if number not in talk.batches:
+        return []
+    return [(e.kind, dict(e.data)) for e in standing(talk.batches[number].entries) if e.kind in TRUTH]
+
+
+def told(talk: Talk, number: int = 1):
+    """The batch as its journal tells it."""
+    return read_batch(talk.batches[number].entries, talk.batches[number].opened_at)
+
+
+def soaking() -> Talk:
+    talk = Talk()
+    talk.say(DESCRIBED)
+    return talk
+
+
+def smoking() -> Talk:
+    """In the smoke on Saturday at eleven."""
+    talk = soaking()
+    for hours, text in ((14, "pulled from the brine"), (0.25, "on the racks"), (3, "tacky, in the smoke now")):
+        talk.wait(hours=hours).say(text)
+    return talk
+
+
+# Bad input.
+
+JUNK = {
+    "long": "a" * 100_000,
+    "long with figures in it": "core 63 " * 12_500,
+    "empty": "",
+    "blank": "  \n ",
+    "pictures": "🐟🐟🔥",
+    "another alphabet": "рыба готова?",
+    "another script": "魚を燻製にする",
+    "less than nothing": "-3 kg",
+    "hotter than can be": "core 300 C",
+    "colder than can be": "core -80 C",
+    "over saturation": "30 % salt",
+    "thicker than can be": "thickness 300 mm",
+    "a number": "1.5",
+    "a time before the batch": "pulled from the brine at 3 pm yesterday",
+    "a reading before the batch": "core 140 F at 2 am",
+    "a hotter fire than there is": "chamber 500 F",
+    "markup": "<script>alert(1)</script> *bold* `x`",
+    "a null": "\x00\x01",
+}
+
+
+@pytest.mark.parametrize("name", JUNK)
+@pytest.mark.parametrize("begun", [False, True])
+def test_bad_input_gets_a_short_answer_or_none_and_changes_nothing(name, begun):
+    if name == "a time before the batch" and not begun:
+        return  # with nothing told before, that opens a batch
+    talk = soaking() if begun else Talk()
+    before = truth(talk)
+    answer = talk.say(JUNK[name])
+
+    if name == "long with figures in it" and begun:
+        assert len(truth(talk)) == len(before) + 1  # one figure, said very often
+    else:
+        assert truth(talk) == before
+    assert answer is None or (len(answer.text) < 400 and answer.text.count("\n") < 8)
+
+
+@pytest.mark.parametrize("name", ["empty", "blank"])
+def test_silence_is_answered_with_silence(name):
+    assert soaking().say(JUNK[name]) is None
+
+
+@pytest.mark.parametrize(
+    "name", ["less than nothing", "hotter than can be", "over saturation", "a time before the batch"]
+)
+def test_a_refusal_names_what_it_did_not_take_and_shows_what_it_would(name):
+    text = soaking().say(JUNK[name]).text
+
+    assert JUNK[name] in text
+    assert "Say it like" in text
+
+
+def test_a_bare_number_that_fits_nothing_is_asked_about():
+    answer = smoking().say("62")
+
+    assert any(f["kind"] == "question" for f in answer.facts) or "core" in answer.text
+
+
+def test_a_fire_far_too_hot_is_told_off_not_refused():
+    talk = smoking()
+    answer = talk.say("chamber 350 F")
+
+    assert [f["call"] for f in answer.facts if f["kind"] == "verdict"] == ["act"]
+    assert (Kind.READING, {"chamber_c": pytest.approx(176.7, abs=0.1)}) in truth(talk)
+
+
+def test_a_batch_left_alone_for_weeks_still_answers():
+    for talk in (soaking(), smoking()):
+        talk.wait(days=40)
+        for text in ("what's next", "core 120 F", "tacky", "undo", "show the log"):
+            assert talk.say(text) is not None
+
+
+def test_a_fish_cannot_gain_a_third_of_its_weight():
+    talk = smoking()
+    before = truth(talk)
+    talk.say("weighs 500 kg")
+
+    assert truth(talk) == before
+
+
+def test_an_old_button_pressed_twice_counts_once():
+    talk = smoking()
+    talk.wait(minutes=30)
+    answer = talk.ring()
+    while answer is None or not any(b.label == "Topped up" for b in answer.buttons):
+        answer = talk.ring()
+    talk.press("Topped up")
+    before = truth(talk)
+    again = Inbound("q", "c1", "ida", talk.now, press=Press("Topped up", {"intent": "event"}, 1, taken=True))
+    outcome = talk.conversation.answer(talk.snapshot(), again)
+
+    assert not outcome.entries.get(1)
+    assert truth(talk) == before
+    assert len(outcome.messages[0].text) < 80
+
+
+def test_a_button_of_nobody_knows_where_changes_nothing():
+    talk = soaking()
+    press = Press("Packed", {}, None, unknown=True)
+    outcome = talk.conversation.answer(talk.snapshot(), Inbound("q", "c1", "ida", talk.now, press=press))
+
+    assert not any(e.kind in TRUTH for entries in outcome.entries.values() for e in entries)
+    assert outcome.messages
+
+
+def test_a_button_of_a_batch_that_is_closed_changes_nothing():
+    talk = soaking()
+    talk.batches[1] = replace(talk.batches[1], closed_at=talk.now)
+    means = {"intent": "event", "slots": {"stage": "soak", "done": True}, "batch": 1}
+    outcome = talk.conversation.answer(
+        talk.snapshot(), Inbound("q", "c1", "ida", talk.now, press=Press("It's out", means, 1))
+    )
+
+    assert not any(e.kind in TRUTH for entries in outcome.entries.values() for e in entries)
+    assert "closed" in outcome.messages[0].text
+
+
+def test_the_same_snapshot_and_message_give_the_same_outcome():
+    """A message that is read twice, because the first try was not kept, is answered alike."""
+    talk = smoking()
+    inbound = Inbound("k", "c1", "ida", talk.now, "core 120 F")
+    one, two = (talk.conversation.answer(talk.snapshot(), inbound) for _ in range(2))
+
+    assert one == two
+
+
+# Corrections.
+
+
+def test_a_weight_is_corrected_and_the_plan_follows():
+    talk = soaking()
+    before = talk.facts("plan")[-1]
+    talk.say("no, 3 kg")
+
+    assert told(talk).told["mass_g"] == pytest.approx(3000.0)
+    assert told(talk).told["thickness_mm"] == pytest.approx(25.4, abs=0.1)
+    after = talk.facts("plan")[-1]
+    assert after["brine"]["salt_g"] > before["brine"]["salt_g"]
+
+
+def test_a_reading_is_corrected_by_its_old_value():
+    talk = smoking()
+    talk.wait(hours=1).say("core 114 F")
+    at = talk.now
+    answer = talk.wait(minutes=2).say("that was 141 not 114")
+    read = [r for r in told(talk).readings if "core_c" in r.slots]
+
+    assert [(r.at, round(r.slots["core_c"], 1)) for r in read] == [(at, 60.6)]
+    assert any(e.voids for e in talk.batches[1].entries)
+    assert [f["value"] for f in answer.facts if f["kind"] == "verdict"] == [pytest.approx(60.6, abs=0.1)]
+
+
+def test_a_correction_to_what_cannot_be_leaves_the_old_entry_standing():
+    talk = soaking()
+    before = truth(talk)
+    for text in ("no, -3 kg", "no, 40 % salt", "make it 400 mm thick"):
+        talk.say(text)
+
+    assert truth(talk) == before
+
+
+def test_undo_takes_back_the_last_thing_and_its_reminders():
+    talk = soaking()
+    talk.wait(hours=13).say("pulled from the brine")
+    assert told(talk).done_at(Stage.SOAK)
+    assert "pull" not in {r.key for r in talk.rings[1]}
+
+    answer = talk.say("undo")
+    assert "pulled from the brine" in answer.text
+    assert told(talk).done_at(Stage.SOAK) is None
+    assert "pull" in {r.key for r in talk.rings[1]}
+
+
+def test_undo_to_the_end_closes_the_batch_and_stops_its_reminders():
+    talk = soaking()
+    talk.say("undo")
+
+    assert talk.batches[1].closed_at is not None
+    assert not talk.rings[1]
+    assert talk.say("undo").text
+
+
+def test_what_a_reading_implied_goes_with_it():
+    """A hot core says that the fish is in the smoke; taken back, it is not."""
+    talk = soaking()
+    talk.wait(hours=14).say("core 120 F")
+    assert told(talk).started_at(Stage.SMOKE)
+
+    talk.say("undo")
+    assert told(talk).started_at(Stage.SMOKE) is None
+
+
+# Questions change nothing, and answer in time.
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "what's next",
+        "when do I have to get up",
+        "can it stay till 8",
+        "what if I start at 10 tonight",
+        "what if it's 2 inches thick",
+        "is 135 enough",
+        "why",
+        "show the log",
+        "can I pack?",
+        "how salty will it be?",
+        "status",
+    ],
+)
+@pytest.mark.parametrize("made", [soaking, smoking])
+def test_a_question_changes_nothing(text, made):
+    talk = made()
+    before, rings = truth(talk), dict(talk.rings)
+    answer = talk.say(text)
+
+    assert answer is not None
+    assert truth(talk) == before
+    assert talk.rings == rings
+
+
+def test_what_is_next_names_a_time():
+    answer = soaking().say("what's next")
+    (fact,) = [f for f in answer.facts if f["kind"] == "answer"]
+
+    assert answer.text.startswith("Next: ")
+    assert datetime.fromisoformat(fact["values"]["at"]) > START
+
+
+def test_when_to_get_up_is_the_first_call_of_the_morning():
+    (fact,) = [f for f in soaking().say("when do I have to get up").facts if f["kind"] == "answer"]
+    at = datetime.fromisoformat(fact["values"]["at"])
+
+    assert (at.date().isoformat(), at.hour >= 6) == ("2026-09-12", True)
+    assert at < START + timedelta(hours=18)
+
+
+def test_a_longer_stay_is_saltier_and_says_what_the_cold_must_be():
+    answer = soaking().say("can it stay till 8 tomorrow evening")
+    (fact,) = [f for f in answer.facts if f["kind"] == "answer"]
+
+    assert fact["topic"] == "stay"
+    assert datetime.fromisoformat(fact["values"]["soak_end"]).hour == 20
+    assert fact["values"]["wps_pct"]["mean"] > fact["values"]["planned_mean_pct"]
+    assert "38 °F / 3.3 °C" in answer.text
+
+
+def test_what_if_shows_the_other_plan_and_keeps_this_one():
+    talk = Talk()
+    talk.say("4 lb coho fillets, 1 inch, skin on, 10 % brine")
+    answer = talk.say("what if I start at 10 tonight")
+    (plan,) = [f for f in answer.facts if f["kind"] == "plan"]
+    start = datetime.fromisoformat(next(s for s in plan["stages"] if s["stage"] == "soak")["start"])
+
+    assert (start.hour, start.minute) == (22, 0)
+    assert "soak_start" not in told(talk).told
+
+    talk.press("Do that")
+    assert datetime.fromisoformat(told(talk).told["soak_start"]) == start
+
+
+def test_another_start_is_no_question_once_the_fish_is_in():
+    answer = smoking().say("what if I start at 10 tonight")
+
+    assert not [f for f in answer.facts if f["kind"] == "plan"]
+    assert "past" in answer.text
+
+
+@pytest.mark.parametrize(("value", "first"), [("135", "No"), ("147", "Just"), ("165", "Yes")])
+def test_is_it_enough_goes_by_floor_and_aim(value, first):
+    """62.8 °C (145 °F) is the floor, 71.1 °C (160 °F) the aim."""
+    assert smoking().say(f"is {value} F enough").text.startswith(first)
+
+
+def test_why_names_a_source():
+    talk = smoking()
+    talk.wait(hours=1).say("core 120 F")
+
+    assert "[" in talk.say("why").text
+
+
+def test_the_log_shows_what_was_taken_back():
+    talk = smoking()
+    talk.wait(hours=1).say("core 114 F")
+    talk.say("that was 141 not 114")
+
+    log = talk.say("show the log").text
+    assert "114 °F (taken back)" in log
+    assert "141 °F" in log
+
+
+# Several batches.
+
+
+def two() -> Talk:
+    talk = soaking()
+    talk.say("another batch: 2 lb trout fillets, half an inch, going in the brine now")
+    return talk
+
+
+def test_another_fish_is_another_batch():
+    talk = two()
+
+    assert [talk.batches[n].name for n in (1, 2)] == ["coho", "trout"]
+    assert told(talk, 2).told["mass_g"] == pytest.approx(907.2, abs=0.1)
+    assert told(talk, 1).told["mass_g"] == pytest.approx(1814.4, abs=0.1)
+
+
+@pytest.mark.parametrize(("name", "number"), [("coho", 1), ("trout", 2)])
+def test_a_batch_is_spoken_of_by_its_name(name, number):
+    talk = two()
+    before = {n: truth(talk, n) for n in (1, 2)}
+    talk.wait(hours=2).say(f"{name} out of the brine")
+
+    assert told(talk, number).done_at(Stage.SOAK) == talk.now
+    assert truth(talk, 3 - number) == before[3 - number]
+
+
+def test_what_is_on_lists_both():
+    text = two().say("status").text.lower()
+
+    assert "coho" in text
+    assert "trout" in text
+
+
+def test_a_second_batch_is_named_in_its_reminders():
+    talk = two()
+    answer: Message | None = None
+    while answer is None:
+        answer = talk.ring()
+
+    assert answer.text.split(":")[0].lower() in ("coho", "trout")
