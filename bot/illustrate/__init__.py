@@ -76,7 +76,7 @@ class Illustrated:
             return None, (shown.NO_BATCH,)
         try:
             made = make_file(wanted, case, self._photos)
-            path = self._drawer.put(case.chat.id, made.data, SUFFIX[wanted.what])
+            path = self._drawer.put(case.chat.id, made.data, f"{wanted.what}-{case.code}", SUFFIX[wanted.what])
         except (NotToBeMade, LabelTooSmall) as why:
             return None, (str(why),)
         except Exception:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from bot.illustrate.batches import Case
-from bot.illustrate.keeping import kept, made_at
+from bot.illustrate.keeping import finished_g, last_day, made_at
 from bot.illustrate.photos import photos
 from bot.illustrate.points import points_of
 from bot.pictures.records import CardPicture, Point, StageSpan
@@ -22,7 +22,7 @@ _NOTE = "note"
 
 def card_picture(case: Case, folder: Path) -> CardPicture:
     """What it was, how it went, what came out; ``folder`` is where photos are kept."""
-    plan, keep = case.plan, kept(case)
+    plan, by = case.plan, last_day(case)
     told = plan.batch.told
     shown = list(photos(case.file.entries, folder))
     return CardPicture(
@@ -32,15 +32,15 @@ def card_picture(case: Case, folder: Path) -> CardPicture:
         made_on=case.day(made_at(case)),
         stages=tuple(_spans(plan)),
         raw_g=None if "mass_g" in plan.making.assumed else plan.making.mass_g,
-        done_g=_done_g(plan),
+        done_g=finished_g(plan),
         wps_pct=_salt(plan),
         hottest_core_c=max((p.value for name in plan.cooks for p in _cores(plan, name)), default=None),
         held_min=min((c.floor_hold.best_min for c in plan.cooks.values()), default=None),
         core_c=_cores(plan, _slowest(plan)),
         chamber_c=_chamber(plan),
         wood=str(told.get("wood", "")),
-        keep_by=case.day(keep.until) if keep.until and not plan.lost else None,
-        keep_how="" if plan.lost else words.keep_how(plan.making, keep, case.pen),
+        keep_by=by,
+        keep_how="" if plan.lost else words.keep_how(plan.making, by is not None, case.pen),
         note=_note(case),
         cautions=words.card_cautions(plan, case.pen),
         photo=shown[-1].encoded if shown else None,
@@ -49,19 +49,12 @@ def card_picture(case: Case, folder: Path) -> CardPicture:
 
 def _spans(plan: Plan) -> Iterator[StageSpan]:
     """Stages as they were, all lots together; the packing and what comes after are no work of the card's."""
+    packed = plan.batch.last_done(Stage.PACK)
     for stage in ORDER[: ORDER.index(Stage.PACK)]:
         rows = [r for r in plan.rows(stage) if r.begun or r.done]
-        ends = [min(r.end, plan.at) for r in rows]
+        ends = [packed if packed and not r.done else min(r.end, plan.at) for r in rows]
         if rows and max(ends) > (start := min(r.start for r in rows)) and stage is not Stage.RINSE:
             yield StageSpan(stage, start, max(ends))
-
-
-def _done_g(plan: Plan) -> float | None:
-    """The weight after the smoke, where somebody weighed it."""
-    out = plan.batch.last_done(Stage.SMOKE)
-    weighed = plan.batch.values("mass_g", since=out) if out else []
-    whole = [r for r in weighed if r.lot is None]
-    return float(whole[-1].slots["mass_g"]) if whole else None
 
 
 def _salt(plan: Plan) -> Spread | None:

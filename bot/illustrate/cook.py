@@ -27,7 +27,7 @@ def cook_picture(case: Case) -> CookPicture:
     chamber = chamber_readings(plan.batch, min(begun, default=None))
     return CookPicture(
         habit=case.habit,
-        now=case.now,
+        now=case.now if out is None else out,
         title=shown.cook_title(case.name),
         lots=tuple(_lot(case, cook) for cook in plan.cooks.values()),
         floor_c=floor.core_c,

@@ -22,7 +22,7 @@ def cool_picture(case: Case) -> CoolPicture:
     out = [at for (stage, _), at in plan.batch.started.items() if stage is Stage.COOL]
     return CoolPicture(
         habit=case.habit,
-        now=case.now,
+        now=_as_of(case),
         title=shown.cool_title(case.name),
         started_at=(pressing.start if pressing and pressing.start else min(out, default=case.now)),
         lots=tuple(_lot(plan, cooling) for cooling in plan.coolings.values()),
@@ -35,6 +35,13 @@ def _pressing(plan: Plan) -> Cooling | None:
     running = [c.cooling for c in plan.coolings.values() if c.cooling.start]
     still = [c for c in running if c.done_at is None] or running[-1:]
     return min(still, key=_start) if still else None
+
+
+def _as_of(case: Case) -> datetime:
+    """Now, or the moment at which the last lot was shown to be cold."""
+    cold = [c.cooling.done_at for c in case.plan.coolings.values()]
+    known = [at for at in cold if at is not None]
+    return max(known) if known and len(known) == len(cold) else case.now
 
 
 def _start(cooling: Cooling) -> datetime:

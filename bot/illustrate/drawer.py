@@ -18,11 +18,11 @@ class Drawer:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
 
-    def put(self, chat: str, content: bytes, suffix: str) -> str:
-        """Keep a file under the hash of its content; its path relative to the folder. Raises OSError."""
+    def put(self, chat: str, content: bytes, name: str, suffix: str) -> str:
+        """Keep a file under ``name`` and the hash of its content; its path within the folder. Raises OSError."""
         place = self._of(chat)
         place.mkdir(parents=True, exist_ok=True)
-        path = place / f"{hashlib.sha256(content).hexdigest()[:24]}{suffix}"
+        path = place / f"{name}-{hashlib.sha256(content).hexdigest()[:12]}{suffix}"
         if not path.exists():
             half = path.with_suffix(".half")
             half.write_bytes(content)

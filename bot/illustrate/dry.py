@@ -11,8 +11,8 @@ from planner.plan import Plan, StagePlan
 from planner.stages import Stage
 from planner.verdict import Eta
 
-#: A weighing this close before the racks belongs to the drying.
-_BEFORE = timedelta(minutes=30)
+#: A weighing this close to the racks is the one that the drying starts from.
+_AROUND = timedelta(minutes=30)
 
 
 def dry_picture(case: Case) -> DryPicture:
@@ -21,11 +21,11 @@ def dry_picture(case: Case) -> DryPicture:
     row = plan.stage(Stage.DRY)
     assert row is not None  # every plan dries
     until = min((at for (stage, _), at in plan.batch.started.items() if stage is Stage.SMOKE), default=None)
-    weighed = _weighed(plan, row, until)
+    weighed = _weighed(plan, row)
     felt = [t for t in plan.batch.values("surface", since=row.start) if until is None or t.at <= until]
     return DryPicture(
         habit=case.habit,
-        now=case.now,
+        now=min(case.now, row.end) if row.done else case.now,
         title=shown.dry_title(case.name),
         started_at=row.start,
         mass_g=weighed,
@@ -38,20 +38,28 @@ def dry_picture(case: Case) -> DryPicture:
     )
 
 
-def _weighed(plan: Plan, row: StagePlan, until: object) -> tuple[Point, ...]:
+def _weighed(plan: Plan, row: StagePlan) -> tuple[Point, ...]:
+    """As weighed, from the told weight on where nobody weighed at the start."""
     if not row.begun:
         return ()
-    read = plan.batch.values("mass_g", since=row.start - _BEFORE)
+    read = plan.batch.values("mass_g", since=row.start - _AROUND)
     end = row.end if row.done else plan.at
-    return tuple(Point(r.at, float(r.slots["mass_g"])) for r in read if r.lot is None and r.at <= end)
+    points = [Point(r.at, float(r.slots["mass_g"])) for r in read if r.lot is None and r.at <= end]
+    told = _told_g(plan)
+    if told is not None and not any(p.at <= row.start + _AROUND for p in points):
+        points.insert(0, Point(row.start, told))
+    return tuple(points)
+
+
+def _told_g(plan: Plan) -> float | None:
+    return None if "mass_g" in plan.making.assumed else plan.making.mass_g
 
 
 def _ahead(plan: Plan, row: StagePlan, weighed: tuple[Point, ...]) -> tuple[BandPoint, ...]:
     """From the weight at hand straight to the one at the pellicle: a wet surface dries at a steady pace."""
     if plan.lengths is None:
         return ()
-    told = None if "mass_g" in plan.making.assumed else plan.making.mass_g
-    start_g = weighed[0].value if weighed else told
+    start_g = weighed[0].value if weighed else _told_g(plan)
     if start_g is None or row.end <= plan.at:
         return ()
     loss = plan.lengths.pellicle.loss_pct

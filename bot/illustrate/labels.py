@@ -6,7 +6,7 @@ from bot.documents.label_layout import LabelTooSmall
 from bot.documents.labels import label_png, label_sheet_pdf
 from bot.documents.records import Ingredient, Label, Made
 from bot.illustrate.batches import Case
-from bot.illustrate.keeping import kept, made_at
+from bot.illustrate.keeping import last_day, made_at
 from bot.say import papers as words
 from bot.say.words import fish
 
@@ -16,7 +16,7 @@ _SHEETS = {"us": ("2x5 on Letter", "2x3 on Letter"), "metric": ("2x7 on A4", "2x
 
 def label_of(case: Case, lot: str | None = None) -> Label:
     """The label of a batch, or of one lot of it."""
-    plan, keep = case.plan, kept(case)
+    plan, by = case.plan, last_day(case)
     making = plan.making
     return Label(
         habit=case.habit,
@@ -25,8 +25,8 @@ def label_of(case: Case, lot: str | None = None) -> Label:
         species=words.species_name(making),
         ingredients=_ingredients(case),
         made_on=case.day(made_at(case)),
-        keep_by=case.day(keep.until) if keep.until else None,
-        keep_how=words.keep_how(making, keep, case.pen),
+        keep_by=by,
+        keep_how=words.keep_how(making, by is not None, case.pen),
         cautions=words.cautions(plan, case.pen, lot),
     )
 

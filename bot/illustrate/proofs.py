@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from itertools import takewhile
 
 from planner.batch import WHOLE, Told
@@ -21,6 +22,8 @@ def proofs(gate: Gate, plan: Plan) -> tuple[int, ...]:
             cooling = plan.coolings[name].cooling
             read = plan.batch.values("core_c", name, cooling.start)
             found = [r for r in read if cooling.done_at is None or r.at <= cooling.done_at]
+        case "exposure":
+            found = [r for key in ("fridge_c", "air_c") for r in plan.batch.values(key) if r.at <= _smoked(plan)]
         case "cold":
             found = _since_cooling(plan, "fridge_c", "core_c")[-1:]
         case "airless":
@@ -28,6 +31,11 @@ def proofs(gate: Gate, plan: Plan) -> tuple[int, ...]:
         case _:
             found = []
     return tuple(sorted(r.entry for r in found))
+
+
+def _smoked(plan: Plan) -> datetime:
+    """When the raw stages ended, or now."""
+    return min((at for (stage, _), at in plan.batch.started.items() if stage is Stage.SMOKE), default=plan.at)
 
 
 def _hold(plan: Plan, cook: LotCook) -> list[Told]:

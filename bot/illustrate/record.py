@@ -9,7 +9,7 @@ from pathlib import Path
 from bot.documents.batch_record import record_pdf
 from bot.documents.records import BatchRecord, Gate, Override, RecordImage
 from bot.illustrate.batches import Case
-from bot.illustrate.keeping import kept
+from bot.illustrate.keeping import finished_g, last_day
 from bot.illustrate.photos import photos
 from bot.illustrate.pictures import draw, worth_showing
 from bot.illustrate.proofs import proofs
@@ -39,7 +39,7 @@ def batch_record(case: Case, folder: Path) -> BatchRecord:
         habit=case.habit,
         printed_at=case.now,
         entries=tuple(told_apart(entry) for entry in case.file.entries),
-        summary=tuple(words.summary(plan, kept(case), pen)),
+        summary=tuple(words.summary(plan, last_day(case), finished_g(plan), pen)),
         gates=tuple(
             Gate(words.gate_name(g), g.open, words.gate_how(g, plan, pen), g.source, proofs(g, plan))
             for g in plan.gates

@@ -35,6 +35,6 @@ def read_reference(name: str) -> Reference | None:
             return Reference(what, int(batch))
         case ["labels", batch, count, *lot] if batch.isdecimal() and count.isdecimal():
             return Reference("labels", int(batch), int(count), ":".join(lot) or None)
-        case [what, batch, *lot] if what in PAPERS and batch.isdecimal():
+        case [what, batch, *lot] if what in PAPERS and what != "labels" and batch.isdecimal():
             return Reference(what, int(batch), lot=":".join(lot) or None)
     return None

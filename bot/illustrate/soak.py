@@ -29,7 +29,7 @@ def soak_picture(case: Case) -> SoakPicture:
     target = salt.target_pull_pct
     return SoakPicture(
         habit=case.habit,
-        now=case.now,
+        now=min(case.now, row.end) if row.done else case.now,
         title=shown.soak_title(case.name),
         faces=faces,
         now_profile=_profile(salt, plan, _hours(row, min(case.now, row.end)) if row.begun else 0.0),

@@ -32,8 +32,8 @@ PLAN_KEY = "Pale: in the cold.  Tip: earliest to latest end."
 
 
 def now_line(moment: str) -> str:
-    """The present, under a title."""
-    return f"Now: {moment}"
+    """The moment that the picture shows, under a title."""
+    return f"As of {moment}"
 
 
 def held(floor_min: float, aim_min: float, hold_min: float, two_marks: bool) -> str:

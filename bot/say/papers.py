@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from bot.say.answer import CALL
 from bot.say.cautions import raw_fish
@@ -12,7 +12,6 @@ from bot.say.plan import brine_line
 from bot.say.why import knows, reason_words
 from bot.say.words import DOING, STAGE, fish, lot, of_lot
 from planner.batch import WHOLE
-from planner.keeping import Keep
 from planner.making import Making
 from planner.plan import Gate, LotCook, LotCooling, Notice, Plan
 from planner.stages import Stage
@@ -65,13 +64,20 @@ def smoke_of(wood: str) -> str:
     return f"{wood} smoke" if wood else "smoke"
 
 
-def keep_how(making: Making, keep: Keep, pen: Pen) -> str:
-    """How to keep it until its date."""
+def keep_how(making: Making, dated: bool, pen: Pen) -> str:
+    """How to keep it; ``dated`` is False where the record gives no date."""
     if making.pack == "frozen":
-        return f"Keep frozen, {pen.limit(-17.8)} or colder. Thaw in the fridge."
-    if making.pack == "airless" and keep.until is None:
+        return f"Keep frozen, {_whole(pen.limit(-17.8))} or colder. Thaw in the fridge."
+    if making.pack == "airless" and not dated:
         return "Keep frozen. Thaw it opened, in the fridge."
-    return f"Keep at {pen.limit(3.3)} or colder. Eat or freeze by the date."
+    if not dated:
+        return f"Keep at {_whole(pen.limit(3.3))} or colder. Heat to {_whole(pen.limit(73.9))} before eating."
+    return f"Keep at {_whole(pen.limit(3.3))} or colder. Eat or freeze by the date."
+
+
+def _whole(text: str) -> str:
+    """Text that no line break may divide."""
+    return text.replace(" ", "\u00a0")
 
 
 def unproven(gate: Gate) -> str:
@@ -176,7 +182,7 @@ def override(notice: Notice, pen: Pen) -> str:
     return f"Went on against the advice{f' while {DOING[Stage(stage)]}' if stage else ''}, {at}."
 
 
-def summary(plan: Plan, keep: Keep, pen: Pen) -> Iterator[tuple[str, str]]:
+def summary(plan: Plan, by: date | None, finished_g: float | None, pen: Pen) -> Iterator[tuple[str, str]]:
     """The batch in short: pairs of a name and a value."""
     making = plan.making
     yield "Fish", _fish_line(making, pen)
@@ -190,17 +196,27 @@ def summary(plan: Plan, keep: Keep, pen: Pen) -> Iterator[tuple[str, str]]:
             f"about {percent(plan.wps.mean)} of the fish's water when packed "
             f"({plan.wps.low:.1f}–{plan.wps.high:.1f}), deepest part {percent(plan.wps.core)}"
         )
-    yield "Weight", f"about {plan.yield_pct:.0f} % of the raw weight is left (reckoned)"
+    yield "Weight", _weight_line(plan, finished_g, pen)
     for row in plan.stages:
         if (row.begun or row.done) and row.stage is not Stage.KEEP:
-            end = when(row.end, pen) if row.done else "under way"
+            end = when(row.end, pen) if row.done else "packed" if plan.batch.packed else "under way"
             yield f"{STAGE[row.stage]}{of_lot(row.lot)}", f"{when(row.start, pen)} → {end}"
-    if keep.until is None:
-        yield "Keep by", "no date can be given: freeze it"
+    if not plan.lost:
+        day = f"{by:%a} {by.day} {by:%b} {by.year}" if by else "no date can be given"
+        yield "Keep by", f"{day}. {keep_how(making, by is not None, pen)}"
     else:
-        yield "Keep by", f"{pen.day(keep.until)}. {keep_how(making, keep, pen)}"
+        yield "Keep by", "do not eat or pack it"
     for words in cautions(plan, pen):
         yield "Caution", f"{words}."
+
+
+def _weight_line(plan: Plan, finished_g: float | None, pen: Pen) -> str:
+    if finished_g is None:
+        return f"about {plan.yield_pct:.0f} % of the raw weight is left (reckoned)"
+    if "mass_g" in plan.making.assumed:
+        return f"{pen.mass(finished_g)} finished"
+    raw_g = plan.making.mass_g
+    return f"{pen.mass(raw_g)} raw, {pen.mass(finished_g)} finished: {100 * finished_g / raw_g:.0f} % left"
 
 
 def _fish_line(making: Making, pen: Pen) -> str:

@@ -88,13 +88,14 @@ def wanted_salt(taste_wps: float) -> str:
 # --- beside a picture -------------------------------------------------------------------------------
 
 _BESIDE = {
-    "plan": "{name}, the plan. Dashed red marks are limits; a bar's tip runs from its earliest to its latest end.",
+    "plan": "{name}, the plan as it stands.",
     "soak": "{name}, salt in the water of the thickest piece.",
     "dry": "{name}, the drying.",
     "cook": "{name}, the smoke. The band is what I expect.",
     "cool": "{name}, the cooling. The core must stay under the steps.",
     "card": "{name} on one card.",
     "label": "One label of {name}, as a picture. For a sheet to print say how many: \"12 labels\".",
+    "one": "One label of {name}, to print at full size.",
     "labels": "{count} labels of {name}, to print at full size.",
     "record": "The record of {name}.",
     "table": "Every entry of {name} as a table.",
@@ -105,8 +106,8 @@ _BESIDE = {
 
 def beside(what: str, name: str, count: int = 0) -> str:
     """The line that a picture or paper comes with."""
-    words = _BESIDE[what].format(name=name, count=count).replace("1 labels", "1 label") if count == 1 else ""
-    return words or _BESIDE[what].format(name=name, count=count)
+    words = _BESIDE["one" if count == 1 else what].format(name=name, count=count)
+    return words[:1].upper() + words[1:]
 
 
 def not_yet(what: str, plan: Plan, pen: Pen) -> str:
