@@ -15,6 +15,7 @@ from planner.body import slab_of
 from planner.convection import forced, natural_plate
 from planner.forecast.core import Expected, misfit, split
 from planner.forecast.particles import LAST_SHARE, weigh
+from planner.forecast.smoke_runs import Runs, probe_place
 from planner.piece import Piece
 from planner.ranges import require_between
 from planner.slab import Course, Surroundings, solve, time_steps
@@ -25,9 +26,11 @@ Floats = NDArray[np.float64]
 
 RUNS = 192
 _LONGEST_S = 24.0 * 3600.0
-_DIMS = 6
-_WETNESS_FACTOR = 4.0
-_THICKNESS, _TRANSFER, _AIR, _HUMIDITY, _WETNESS, _LATER = range(_DIMS)
+_DIMS = 8
+_WETNESS_FACTOR, _START_SD_K = 4.0, 2.5
+#: Cooling is quick at first: what the runs miss is more, in kelvin, than in the smoke.
+_WIDER = 1.5
+_THICKNESS, _TRANSFER, _AIR, _HUMIDITY, _WETNESS, _PROBE, _START, _LATER = range(_DIMS)
 
 #: Marks by name [degC].
 USUAL_MARKS: Mapping[str, float] = {"first_leg": 21.1, "cold": 4.4}
@@ -69,13 +72,9 @@ def forecast_cooling(
     places = tuple(sorted((float(s), float(c)) for s, c in air))
     course, z = _family(piece, start_c, places)
     seconds, values = split(sorted((s, c) for s, c in readings if 0.0 <= s <= min(now_s, _LONGEST_S)))
-    place = np.searchsorted(course.time_s, seconds).clip(1, len(course.time_s) - 1)
-    before, after = course.time_s[place - 1], course.time_s[place]
-    share = ((seconds - before) / (after - before))[:, None]
-    read = (1.0 - share) * course.core_c[place - 1] + share * course.core_c[place]
-    off = values[:, None] - read
-    particles = weigh(z, misfit().log_likelihood(seconds, off), LAST_SHARE)
-    lasting, sd = misfit().ahead(seconds, off, course.time_s)
+    off = values[:, None] - Runs(course, probe_place(piece, z[:, _PROBE])).read_at(seconds)
+    particles = weigh(z, misfit(_WIDER).log_likelihood(seconds, off), LAST_SHARE)
+    lasting, sd = misfit(_WIDER).ahead(seconds, off, course.time_s)
     core_c = course.core_c + lasting + sd[:, None] * z[:, _LATER]
     found = {}
     for name, mark_c in marks.items():
@@ -98,7 +97,7 @@ def _family(piece: Piece, start_c: float, places: tuple[tuple[float, float], ...
     slab = slab_of(
         piece,
         at_c=round(0.5 * (start_c + 10.0)),
-        start_c=start_c,
+        start_c=start_c + _START_SD_K * z[:, _START],
         wps_pct=3.0,
         # Wrapped, stacked or dry outside, it cools as if hardly any water came to the surface.
         diffusivity=data["water_diffusivity"]["value"] * _WETNESS_FACTOR ** z[:, _WETNESS],

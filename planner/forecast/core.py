@@ -27,7 +27,7 @@ from planner.forecast.particles import (
     next_proposal,
     weigh,
 )
-from planner.forecast.smoke_runs import DIMS, LATER, Runs, Told, march, probe_off_mm
+from planner.forecast.smoke_runs import DIMS, LATER, PROBE, Runs, Told, march, probe_off_mm
 from planner.piece import Piece
 from planner.ranges import require_between
 from planner.smoking import chamber_humidity, hold_end_s
@@ -259,7 +259,7 @@ def _summary(
         look_s=_next_look(runs, particles, reached, now_s),
         belief=particles.belief(),
         effective_runs=particles.effective,
-        probe_off_mm=_finite(probe_off_mm(told.piece, particles.z), weights),
+        probe_off_mm=_finite(probe_off_mm(told.piece, particles.z[:, PROBE]), weights),
         core_now_c=_finite(now_c, weights),
         loss_pct=_finite(100.0 * lost * open_area_m2_kg(told.piece), weights),
         prior=told.prior,

@@ -87,23 +87,23 @@ def march(told: Told, z: Floats, until_s: float, seen_s: float, raise_k: float =
     vapour = told.humidity * known["humidity"]
     around = surroundings(chamber_c, vapour, known["transfer"], told.pressure)
     course = solve(slab, times, around, heat_modes=8, water_modes=20)
-    return Runs(course, probe_place(told.piece, z))
+    return Runs(course, probe_place(told.piece, z[:, PROBE]))
 
 
-def probe_off_mm(piece: Piece, z: Floats) -> Floats:
+def probe_off_mm(piece: Piece, deviate: Floats) -> Floats:
     """How far each run's probe is from the middle; toward the skin is negative."""
     data = rules("heat")["forecast"]
     if piece.open_faces == 1:
-        return np.asarray(data["probe_skin_mm"] + data["probe_skin_sd_mm"] * z[:, PROBE])
-    return np.asarray(data["probe_off_mm"] * data["probe_off_sd_factor"] ** z[:, PROBE])
+        return np.asarray(data["probe_skin_mm"] + data["probe_skin_sd_mm"] * deviate)
+    return np.asarray(data["probe_off_mm"] * data["probe_off_sd_factor"] ** deviate)
 
 
-def probe_place(piece: Piece, z: Floats) -> Floats:
+def probe_place(piece: Piece, deviate: Floats) -> Floats:
     """Place of each run's probe, 0 at the open face, 1 at the mid-plane or the skin."""
     depth_mm = piece.thickness_mm / piece.open_faces
     middle = 0.5 if piece.open_faces == 1 else 1.0
     most = _DEEPEST_SHARE * middle
-    return np.asarray(middle - np.clip(probe_off_mm(piece, z) / depth_mm, -most, most))
+    return np.asarray(middle - np.clip(probe_off_mm(piece, deviate) / depth_mm, -most, most))
 
 
 def chamber_of(told: Told, times: Floats, z: Floats, raise_k: float = 0.0) -> Floats:
