@@ -64,9 +64,10 @@ def data_folder(settings: Settings) -> Path:
 def new_chat(settings: Settings, which: Which, chat: str) -> Chat:
     """A conversation that is not known yet, with the habits that are set.
 
-    Whoever sits at the terminal is welcome; a Telegram chat that is not on the list has to be let in.
+    Whoever sits at the terminal is welcome. In Telegram it means that the chat gave the invite word:
+    one on the allow list is served by the list alone, and no longer than it stands there.
     """
-    welcome = which is Which.TERMINAL or chat in settings.allowed_chats
+    welcome = which is Which.TERMINAL
     return Chat(chat, settings.zone_name(), settings.units, settings.quiet, welcome=welcome)
 
 
