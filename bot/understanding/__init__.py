@@ -16,6 +16,7 @@ from bot.understanding.settings import read_setting
 from bot.understanding.statements import Told, read_statements
 from bot.understanding.text import LIMIT, plain
 from bot.understanding.tokens import tokens
+from bot.understanding.wordlists import words
 
 #: Words and signs that are read of one message; a chat message has far fewer.
 MOST_TOKENS = 400
@@ -44,6 +45,8 @@ def understand(text: str, context: Context) -> Understood:
 
 def _read(text: str, sheet: Sheet, context: Context) -> list[Told]:
     """Try the rules in order of how sure they are of themselves."""
+    if _persuades(sheet):
+        return []
     chosen = read_option(text, context)
     if chosen is not None:
         return [Told(0, chosen, [])]
@@ -59,6 +62,12 @@ def _read(text: str, sheet: Sheet, context: Context) -> list[Told]:
         sheet.pieces.extend(fresh.pieces)
         return [Told(0, *answer) for answer in answers]
     return read_statements(sheet, context)
+
+
+def _persuades(sheet: Sheet) -> bool:
+    """True if a message tries to talk the tool into something; what it claims is not taken as told."""
+    said = f" {' '.join(sheet.words(0, 60))} "
+    return any(f" {phrase} " in said for phrase in words("persuasion", "phrases"))
 
 
 def _rounded(heard: Heard) -> Heard:

@@ -13,6 +13,7 @@ from bot.understanding.text import plain
 from bot.understanding.timing import time_slot, when_of
 from bot.understanding.tokens import tokens
 from bot.understanding.unitless import BARE_UNITS, unitless
+from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
 from planner import units
 
@@ -83,7 +84,9 @@ def _to_asked(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, l
         return Heard("describe", {slot: units.millimetres(1.0, "inch")}), []
     for i, item in enumerate(sheet.items):
         amount = sheet.amount(i)
-        if amount is not None:
+        if amount is not None and not (
+            amount.kind in {"bare", "temperature"} and strange(sheet, (0, len(sheet.items)))
+        ):
             found = _amount_for(slot, amount, context)
             if found is not None:
                 return found

@@ -342,6 +342,12 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
     only = timed and len(span_words := sheet.words(*span)) <= 2 and bool(span_words)
     if context.stage == "smoke" and not lots and (said & words("events", "everything") or rest or only):
         return {"stage": "smoke", "done": True}, at
+    if (
+        context.stage is None
+        and not lots
+        and any(sheet.items[i].key("stage") == "rinse" or "rinsed" in sheet.text(i) for i in range(len(sheet.items)))
+    ):
+        return {"stage": "soak", "done": True}, at  # what is rinsed came out of the brine
     pulled = said & (_PULL | {"yanked"}) or lots
     return ({"what": "pulled"}, at) if context.stage in {"smoke", "dry", None} and pulled else None
 
@@ -370,7 +376,7 @@ def _named_stage(sheet: Sheet, span: tuple[int, int]) -> Told | None:
         if stage is None or (sheet.taken[i] and not sheet.items[i].key("cure")):
             continue
         near = set(" ".join(sheet.words(max(span[0], i - 3), min(span[1], i + 4))).split())
-        if sheet.text(i + 1) == "on" and sheet.text(i + 2) not in {"high", "low"}:
+        if sheet.text(i + 1) == "on" and sheet.text(i) != "dry" and sheet.text(i + 2) not in {"high", "low"}:
             return {"stage": stage, "started": True}, i
         if near & _DONE and not near & {"by", "nearly", "almost", "before"}:
             return {"stage": stage, "done": True}, i
@@ -392,9 +398,29 @@ def _lone_verb(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | 
         for word in sheet.text(i).split():
             for how, listed in _LONE.items():
                 stage = next((pair.split(":")[1] for pair in listed if pair.startswith(f"{word}:")), None)
+                if stage == "pack" and not _packs_fish(sheet, i):
+                    continue
                 if stage is not None and not (stage == "pack" and context.stage in _TOO_EARLY):
                     return {"stage": stage, how: True}, i
     return None
+
+
+def _packs_fish(sheet: Sheet, i: int) -> bool:
+    """False for "packed lunch", "packed my bags", "sealed the deck"."""
+    if i + 1 >= len(sheet.items):
+        return True
+    following = sheet.items[i + 1]
+    if following.when is not None:
+        return bool(following.when.prep) or following.when.hour is not None or following.when.span_s is not None
+    if following.text in {"the", "my", "our", "a"} and i + 2 < len(sheet.items):
+        thing = sheet.items[i + 2]
+        return bool(
+            thing.key("species")
+            or thing.key("form")
+            or thing.key("lot")
+            or thing.text in {"fish", "rest", "lot", "batch"}
+        )
+    return not (following.key("label") or following.key("place") in {"cool", "fridge"})
 
 
 def _fire(sheet: Sheet, span: tuple[int, int], said: list[str]) -> Told | None:

@@ -55,7 +55,8 @@ def _surface(sheet: Sheet, i: int, span: tuple[int, int], context: Context) -> s
     if surface in {"tacky", "damp"} and (context.stage in {None, "dry", "rest", "rinse"} or near & _FEEL):
         return surface
     rung = context.rung is not None and context.rung.what == "surface"
-    return surface if (context.stage == "dry" or rung or near & _FEEL) and not _stage_use(sheet, i) else None
+    plainly = context.stage is None and "still" in near and len(near) <= 4
+    return surface if (context.stage == "dry" or rung or plainly or near & _FEEL) and not _stage_use(sheet, i) else None
 
 
 def _stage_use(sheet: Sheet, i: int) -> bool:

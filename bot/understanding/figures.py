@@ -14,6 +14,7 @@ from bot.understanding.plausible import habit, readings_c
 from bot.understanding.quantities import Quantity
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
+from planner import units
 
 #: What a figure with no label is, by stage.
 _STAGE_SLOT = {
@@ -23,6 +24,8 @@ _STAGE_SLOT = {
 _TIME_PREPS = words("timing", "hour_preps") - {"at", "@", "around", "about"}
 _VERBS = words("readings", "verbs")
 _AFTER = words("readings", "after")
+#: No fridge, room or sea is so warm: what is, was heated (104 °F; *ours*).
+_AS_HOT_AS_SMOKE_C = 40.0
 #: How many items apart a label of elsewhere and its figure may stand.
 _NEAR = 3
 
@@ -161,7 +164,26 @@ def _slot_by_kind(
     humid = any(f.slot == "rh_pct" or f.amount.kind == "percent" for f in figures)
     if humid and context.stage in {None, "dry"}:
         stage_slot = "air_c"
+    if stage_slot is None and _hot_pieces(sheet, figure, span, context):
+        stage_slot = "core_c"
     return _temperature_slot(sheet, figure, span, stage_slot, context)
+
+
+def _hot_pieces(sheet: Sheet, figure: Figure, span: tuple[int, int], context: Context) -> bool:
+    """True where no stage is known, but pieces of fish are said to be as hot as only smoke makes them."""
+    said = set(" ".join(sheet.words(*span)).split())
+    pieces = sized(sheet, span, context) or said & {
+        "piece",
+        "pieces",
+        "one",
+        "ones",
+        "one's",
+        "fillet",
+        "fillets",
+        "inside",
+    }
+    celsius = figure.amount.low if figure.amount.unit == "C" else units.celsius(figure.amount.low, "degF")
+    return context.stage is None and bool(pieces) and celsius >= _AS_HOT_AS_SMOKE_C
 
 
 def _drying(sheet: Sheet, i: int) -> bool:

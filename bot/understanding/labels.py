@@ -48,21 +48,29 @@ def label_elsewhere(sheet: Sheet, i: int, context: Context) -> bool:
 def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
     """Return core for "fish 128" in the smoke or after it; elsewhere fish is just fish."""
     hot = context.stage in {"smoke", "cool"}
-    if hot and sheet.text(i) == "it" and (q := sheet.amount(i + 1)) is not None and q.kind in {"bare", "temperature"}:
+    heated = hot or (context.stage is None and (a := sheet.amount(i + 1)) is not None and a.low >= 100)
+    if (
+        heated
+        and sheet.text(i) == "it"
+        and (q := sheet.amount(i + 1)) is not None
+        and q.kind in {"bare", "temperature"}
+    ):
         return "core_c"  # internal temperature, for short
     weak = sheet.items[i].key("weak_label")
-    if weak is None or context.stage is None:
+    if weak is None:
         return None
     if weak == "fridge":
         return _brine_temperature(sheet, i, context)
     near = [sheet.items[j].quantity for j in range(i + 1, min(i + 5, len(sheet.items)))]
     said = any(q is not None and q.kind == "temperature" and q.unit for q in near)
+    if context.stage is None:  # nothing but heat makes fish so hot
+        said = said or any(q is not None and q.kind == "bare" and 100 <= q.value <= 212 for q in near)
     return "core_c" if hot or said else None
 
 
 def _brine_temperature(sheet: Sheet, i: int, context: Context) -> str | None:
     """Return the cold's slot for "the brine's at 36" while the fish lies in it."""
-    if context.stage not in {"soak", "salt"}:
+    if context.stage not in {None, "soak", "salt"}:
         return None
     near = [sheet.items[j].quantity for j in range(i + 1, min(i + 5, len(sheet.items)))]
     figure = next((q for q in near if q is not None), None)

@@ -25,6 +25,10 @@ POSSIBLE = {
 }  # fmt: skip
 
 
+#: A core below this figure in a chat that uses °F is more likely a slip than °C.
+_ODD_IN_CELSIUS = 28.0
+
+
 def possible(slot: str, value: float) -> bool:
     """True if ``value`` can be true for ``slot`` at all."""
     low, high = {**POSSIBLE, **POSSIBLE_C}.get(slot, (float("-inf"), float("inf")))
@@ -51,6 +55,8 @@ def settle(slot: str, figure: float, context: Context) -> dict[str, float]:
     """Return the sensible readings of a figure with no scale: one if it is settled, several if not, none if absurd."""
     found = readings_c(slot, figure)
     usual = habit(context)
+    if usual == "F" and slot == "core_c" and set(found) == {"C"} and figure < _ODD_IN_CELSIUS:
+        return {}  # "core 14" in a chat of Fahrenheit: a slip for 140 as likely as 14 °C
     if len(found) < 2 or usual is None:
         return found
     if _against_last(slot, found, usual, context):

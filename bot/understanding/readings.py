@@ -65,6 +65,8 @@ def _place_too(sheet: Sheet, figure: Figure) -> bool:
 def is_weighing(sheet: Sheet, i: int, context: Context) -> bool:
     """True if the mass at ``i`` is a weighing of a batch under way, not a description of one."""
     named = any(item.key("form") or item.key("species") or slot_of(item) for item in sheet.items)
+    if context.stage is None and not named:
+        return bool({"now", "down"} & set(sheet.words(max(0, i - 4), i + 3)))
     if context.stage not in _WEIGHING or named or strange(sheet, (0, len(sheet.items))):
         return False
     near = {w.removesuffix("'s") for w in " ".join(sheet.words(max(0, i - 5), i + 4)).split()}

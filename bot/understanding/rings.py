@@ -7,7 +7,6 @@ from typing import Any
 from bot.understanding.events import read_event
 from bot.understanding.items import Sheet
 from bot.understanding.labels import RUNG_SLOT
-from bot.understanding.lexicon import light_words
 from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context, Doubt, Heard, Rung
 from bot.understanding.moments import iso
@@ -19,7 +18,7 @@ from bot.understanding.wordlists import words
 
 _YES = words("answers", "yes")
 _NO = words("answers", "no")
-_DEEDS = words("answers", "deeds")
+_BESIDE = words("answers", "beside")
 _MEASURES = words("answers", "measures")
 _STARTS = words("answers", "starts")
 _PARTLY = frozenset({"half", "some", "few", "only", "most", "part", "partly"})
@@ -46,7 +45,7 @@ def to_rung(sheet: Sheet, said: list[str], context: Context) -> list[Answer] | N
         return None
     first = _first_clause(sheet)
     told = [w for text in sheet.words(0, first) for w in text.split() if any(c.isalnum() for c in w)]
-    if not (_says_done(sheet, first, told) or _only_time(sheet)):
+    if not (_says_done(sheet, first, told, rung) or _only_time(sheet)):
         return None
     answer = _done(sheet, first, told, rung, context)
     return None if answer is None else [answer, *_further(sheet, first, context)]
@@ -66,25 +65,46 @@ def _first_clause(sheet: Sheet) -> int:
     return len(sheet.items)
 
 
-def _says_done(sheet: Sheet, end: int, told: list[str]) -> bool:
-    """True if nothing but yes, a verb of doing, a lot or a time was said."""
+def _deeds(what: str) -> frozenset[str]:
+    """Return the verbs that say that what was rung for is done."""
+    own = {
+        "pull": "pull",
+        "pulled": "pull",
+        "racks": "racks",
+        "rotate": "racks",
+        "rotated": "racks",
+        "fuel": "fuel",
+        "water": "water",
+    }
+    return words("answers", "deeds") | words("answers", f"deeds_{own.get(what, 'other')}")
+
+
+def _says_done(sheet: Sheet, end: int, told: list[str], rung: Rung) -> bool:
+    """True if nothing but yes, a fitting verb of doing, a lot or a time was said."""
+    deeds = _deeds(rung.what)
     rest = [
         w
         for i in range(end)
         for w in sheet.text(i).split()
-        if any(c.isalpha() for c in w)
-        and when_of(sheet.items[i], any_prep=True) is None
-        and not sheet.items[i].key("lot")
+        if any(c.isalpha() for c in w) and not _past_time(sheet, i) and not sheet.items[i].key("lot")
     ]
-    yes = set(told) & (_YES | _DEEDS) or any(sheet.items[i].key("lot") for i in range(end))
-    return bool(yes) and all(w in _YES or w in _DEEDS or w in light_words() for w in rest)
+    yes = set(told) & (_YES | deeds) or any(sheet.items[i].key("lot") for i in range(end))
+    return bool(yes) and all(w in _YES or w in deeds or w in _BESIDE or w in _PARTLY for w in rest)
+
+
+def _past_time(sheet: Sheet, i: int) -> bool:
+    """True for a time with an hour, or a span ago: a day alone, or a bare figure, says nothing."""
+    when = when_of(sheet.items[i], any_prep=bool(sheet.items[i].prep))
+    return when is not None and (when.hour is not None or (when.span_s or 1) < 0 or when.now)
 
 
 def _only_time(sheet: Sheet) -> bool:
     free = [
-        item for item in sheet.items if item.kind not in {"end", "sym"} and item.text not in {"about", "at", "just"}
+        i
+        for i in range(len(sheet.items))
+        if sheet.items[i].kind not in {"end", "sym"} and sheet.text(i) not in {"about", "at", "just"}
     ]
-    return len(free) == 1 and when_of(free[0], any_prep=True) is not None
+    return len(free) == 1 and _past_time(sheet, free[0])
 
 
 def _put_off(sheet: Sheet, said: list[str], context: Context) -> Answer | None:
@@ -147,9 +167,11 @@ def _done(sheet: Sheet, end: int, told: list[str], rung: Rung, context: Context)
         slots.update({"lot": lot} if lot else {})
     doubts: list[Doubt] = []
     for i in range(end):
-        if when_of(sheet.items[i], any_prep=True) is not None:
+        if _past_time(sheet, i):
             found, doubt = time_slot(sheet, i, "at", "past", context)
             slots.update(found)
+            if doubt is not None and not doubt.options:
+                return None  # "at 8" where eight is still to come
             doubts += [doubt] if doubt else []
             break
     return Heard("event", slots), doubts

@@ -21,10 +21,14 @@ def words(section: str, name: str) -> frozenset[str]:
     return frozenset(text.split())
 
 
+#: Lists whose words may belong to any talk.
+_UNTOLD = frozenset({"quantities", "food", "answers", "persuasion"})
+
+
 @cache
 def single_words() -> frozenset[str]:
     """Return the words of the lists of single words: what the grammar itself uses."""
-    sections = (lists for section, lists in _lists().items() if section not in {"quantities", "food"})
+    sections = (lists for section, lists in _lists().items() if section not in _UNTOLD)
     plain = (text for lists in sections for name, text in lists.items() if name != "idle")
     return frozenset(
         word.partition(":")[0] for text in plain if not text.strip().startswith("|") for word in text.split()

@@ -25,3 +25,12 @@ def test_the_corpus_is_as_large_as_promised() -> None:
     silent = [c for c in cases() if c.heard == ("chat",)]
     assert len({(c.context, c.said) for c in told}) >= 500
     assert len({(c.context, c.said) for c in silent}) >= 200
+
+
+@pytest.mark.parametrize("name", sorted(contexts()))
+def test_talk_tells_nothing_that_opens_a_gate(name: str) -> None:
+    """Talk about other things is no hot core, no end of a stage and no going on, whatever the batch is at."""
+    for case in cases("negative_talk"):
+        for heard in understand(case.said, contexts()[name]).heard:
+            assert heard.slots.get("core_c", 0.0) < 55.0, case.said
+            assert not set(heard.slots) & {"override", "done", "wps_pct"}, case.said
