@@ -61,8 +61,8 @@ class _Chambers:
         return np.maximum(chamber, 15.0)
 
 
-def cooks(count: int, seed: int, skin: bool = False, mean_humidity: float = 0.030) -> list[Told]:
-    """``count`` cooks of salmon; the same for the same seed."""
+def cooks(count: int, seed: int, skin: bool = False, hours: float = HOURS) -> list[Told]:
+    """``count`` cooks of salmon, ``hours`` long; the same for the same seed."""
     rng = np.random.default_rng(seed)
 
     def factor(sd_factor: float) -> np.ndarray:
@@ -94,13 +94,13 @@ def cooks(count: int, seed: int, skin: bool = False, mean_humidity: float = 0.03
             diffusivity=1e-10 * factor(1.4),
             forced=convection.laminar_plate(wind, 80.0),
             natural=float(convection.natural_plate(1.0, 80.0)) * factor(1.2),
-            humidity_pa=air.vapour_pa(mean_humidity * factor(1.35)),
+            humidity_pa=air.vapour_pa(0.030 * factor(1.35)),
             emissivity=rng.uniform(0.82, 0.97, count),
             dried=rng.uniform(0.0, 0.25, count),
             skin=skin,
         ),
         lambda s: chambers.at(s) + rack_k,
-        HOURS,
+        hours,
     )
     sizes = zip(thickness_mm, width_m, strict=True)
     return [_told(truth, i, chambers, size, wps[i], skin, rng) for i, size in enumerate(sizes)]
@@ -121,7 +121,7 @@ def _told(
     probe = truth.probe(i, off_m)
     fahrenheit = rng.random() < 0.5
     moments = np.cumsum(rng.uniform(900, 2700, 14)) + rng.uniform(0, 1200)
-    moments = moments[moments < HOURS * 3600]
+    moments = moments[moments < truth.time_s[-1]]
     core = tuple((s, _read(np.interp(s, truth.time_s, probe), rng, fahrenheit)) for s in moments)
     told = np.r_[rng.uniform(0, 600), moments[rng.random(len(moments)) < 0.8]]
     chamber = tuple((s, _read(chambers.at(s)[i], rng, fahrenheit, 1.0)) for s in told)
