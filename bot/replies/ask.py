@@ -17,7 +17,7 @@ from bot.say.general import short_words
 from bot.say.help import HELP, PRIVACY
 from bot.say.notice import notice_words
 from bot.say.refuse import refusal_words
-from bot.say.verdict import verdict_words
+from bot.say.verdict import lost_words, verdict_words
 from bot.say.why import unsourced
 from bot.work import Work
 from planner.hold import marks
@@ -66,7 +66,7 @@ def _refine(topic: str, text: str) -> str:
 def _next(work: Work, file: BatchFile, slots: Slots) -> Part:
     pen, plan = pen_of(work), work.plan(file)
     rings = wanted(plan, work.habits)
-    text = words.next_words(plan, rings, pen, _named(work, file))
+    text = lost_words(plan, pen) if plan.lost else words.next_words(plan, rings, pen, _named(work, file))
     said = [facts.answer("next", words.next_values(plan, rings, pen))]
     return Part(text, (*said, facts.plan(plan, file.number, pen)), _ASK_WHY)
 

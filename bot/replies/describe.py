@@ -71,7 +71,7 @@ def plan_part(work: Work, file: BatchFile, *, first: bool = False, lead: str = "
     if plan.exposure and plan.exposure.limit_h and plan.making.species.histamine:
         said.append(facts.exposure(plan.exposure))
     buttons: tuple[Labelled, ...] = _likely(work, file)
-    if plan.ask:
+    if plan.ask and not plan.lost:
         question = ask_for(work, file, plan.ask)
         text = f"{text}\n\n{question.text}"
         said += [dict(f) for f in question.facts]

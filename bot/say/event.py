@@ -9,6 +9,7 @@ from typing import Any
 from bot.say.cautions import at_risk
 from bot.say.format import Pen, span
 from bot.say.notice import notice_words
+from bot.say.verdict import lost_words
 from bot.say.words import STAGE, lot
 from planner.batch import WHOLE
 from planner.plan import Plan
@@ -16,7 +17,12 @@ from planner.stages import Stage
 
 
 def event_words(data: Mapping[str, Any], at: datetime, plan: Plan, pen: Pen) -> str:
-    """First line that it is noted, then what follows."""
+    """First line that it is noted, then what follows; for a batch that is lost, that it is."""
+    text = _noted(data, at, plan, pen)
+    return f"{text.splitlines()[0]}\n{lost_words(plan, pen)}" if plan.lost else text
+
+
+def _noted(data: Mapping[str, Any], at: datetime, plan: Plan, pen: Pen) -> str:
     if "what" in data:
         return _what(data, at, plan, pen)
     stage = Stage(data["stage"])

@@ -7,6 +7,7 @@ from datetime import timedelta
 from bot.say.cautions import LOCAL_RULES, at_risk
 from bot.say.format import Pen, join, percent, span
 from bot.say.notice import notice_words
+from bot.say.verdict import lost_words
 from bot.say.words import SLOT, STAGE, fish, lot
 from planner.making import Making
 from planner.plan import BrinePlan, Plan, StagePlan
@@ -18,6 +19,8 @@ _LOUD = 3
 
 def plan_words(plan: Plan, pen: Pen, *, first: bool) -> str:
     """The plan as an answer; the cautions stand under the first one."""
+    if plan.lost:
+        return "\n".join([lost_words(plan, pen), *(["", LOCAL_RULES, at_risk(pen)] if first else [])])
     lines = [headline(plan, pen)]
     if plan.brine and not _salted(plan):
         lines.append(brine_line(plan.brine, pen))

@@ -6,6 +6,7 @@ from bot.say.format import Pen
 from bot.say.why import reason_words
 from bot.say.words import lot
 from planner.batch import WHOLE
+from planner.judge import pack_verdict
 from planner.plan import Plan
 from planner.verdict import Call, Eta, Verdict
 
@@ -25,6 +26,12 @@ def verdict_words(v: Verdict, plan: Plan, pen: Pen) -> str:
 
 #: Reasons that nothing mends.
 LOST = frozenset({"exposure_spent", "spent", "cooling_missed", "cold_smoke_spent"})
+
+def lost_words(plan: Plan, pen: Pen) -> str:
+    """That a batch is lost, and to what."""
+    why = [reason_words(r, pen) for r in pack_verdict(plan).reasons if r.rule in LOST]
+    return "\n".join(["Stop: do not eat or pack this batch.", *(f"{line}." for line in dict.fromkeys(why))])
+
 
 #: Reasons whose whole content is in the first line already.
 _SAID_BY_FIRST = frozenset({"felt", "air"})

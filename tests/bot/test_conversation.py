@@ -385,3 +385,20 @@ def test_a_second_batch_is_named_in_its_reminders():
         answer = talk.ring()
 
     assert answer.text.split(":")[0].lower() in ("coho", "trout")
+
+
+# A batch that is lost.
+
+
+def test_a_lost_batch_is_called_so_whatever_is_said():
+    """Twelve hours out of the cold: no fish has that long (S. aureus 3 h in the warm, FDA Appendix 4)."""
+    talk = Talk()
+    first = talk.say("4 lb mackerel fillets, 12 hours out of the cold so far")
+    answers = [talk.say(text) for text in ("what's next", "going in the brine now", "can I pack?", "5 lb")]
+
+    for answer in (first, *answers):
+        assert "Stop" in answer.text
+        assert "ot eat or pack" in answer.text
+        assert "ready to pack" not in answer.text
+    assert not talk.rings[1]
+    assert "Local food codes" in first.text
