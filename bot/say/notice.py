@@ -20,6 +20,11 @@ def notice_words(notice: Notice, pen: Pen) -> str:
     return _SAYS[notice.rule](dict(notice.values), pen)
 
 
+def knows(rule: str) -> bool:
+    """True if there are words for this rule."""
+    return rule in _SAYS
+
+
 def _moment(v: Values, pen: Pen, key: str) -> str:
     return pen.clock(datetime.fromisoformat(v[key]))
 
