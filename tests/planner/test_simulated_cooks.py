@@ -50,7 +50,7 @@ def test_the_narrow_is_hotter_and_drier_than_the_wide() -> None:
 def test_forecasts_of_simulated_cooks_are_near_and_honest() -> None:
     """Bounds far wider than what bench_forecast prints, for a handful of cooks."""
     judged = [j for i, c in enumerate(cooks(10, 77, hours=4.5)) for j in judge(c, i + 1)]
-    assert len(judged) > 30
+    assert len(judged) >= 20
     assert np.median([j.ours for j in judged]) < 0.35
     assert np.mean([j.held for j in judged]) > 0.65
     late = [j for j in judged if j.count >= 2]
