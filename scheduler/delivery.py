@@ -3,6 +3,10 @@
 At least once: a message is marked as sent after the messenger has taken it. So that a crash doubles
 at most the message in flight, the next send starts only when the last has been noted, or has kept
 everyone waiting for ``patience_s``: a slow chat holds up the others no longer than that.
+
+A send that gets no answer may have arrived. It is repeated once, for a late double is better than a
+missed call; a second one without an answer is marked ``unsure`` and not tried a third time, for the
+messenger has then probably taken both. What protects the food is rung again in any case.
 """
 
 from __future__ import annotations
