@@ -35,7 +35,7 @@ class Pen:
 
     def limit(self, celsius: float) -> str:
         """A temperature that matters, in both scales, the chat's first."""
-        c, f = f"{_trim(celsius, 1)} °C", f"{celsius * 1.8 + 32:.0f} °F"
+        c, f = f"{_trim(celsius, 1)} °C", f"{_trim(celsius * 1.8 + 32, 0)} °F"
         return f"{f} / {c}" if self.us else f"{c} / {f}"
 
     def degrees(self, kelvin: float) -> str:
@@ -54,8 +54,9 @@ class Pen:
         """A mass to put on the scale: grams always, since a cup of salt is no measure."""
         grams = float(f"{grams:.3g}")
         if self.us:
-            lb, oz = divmod(grams / _G_PER_OZ, 16)
-            ounces = f"{oz:.1f} oz" if lb < 1 else f"{lb:.0f} lb {oz:.0f} oz"
+            light = round(grams / _G_PER_OZ, 1)
+            lb, oz = divmod(round(grams / _G_PER_OZ), 16)
+            ounces = f"{light:.1f} oz" if light < 16 else f"{lb} lb {oz} oz"
             return f"{grams:.0f} g ({ounces})"
         return f"{grams:.0f} g"
 
@@ -153,7 +154,7 @@ def join(words: list[str]) -> str:
 
 
 def _trim(value: float, digits: int) -> str:
-    text = f"{value:.{digits}f}"
+    text = f"{round(value, digits) + 0.0:.{digits}f}"  # adding zero makes minus nothing nothing
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
@@ -161,7 +162,7 @@ def _fahrenheit(celsius: float) -> str:
     """Whole degrees, but next to a limit: 62.6 °C must not read as the 145 °F that it falls short of."""
     degrees = celsius * 1.8 + 32.0
     near_limit = round(degrees) in _LIMITS_F and abs(degrees - round(degrees)) > 0.12
-    return f"{degrees:.1f}" if near_limit else f"{degrees:.0f}"
+    return f"{degrees:.1f}" if near_limit else _trim(degrees, 0)
 
 
 def _quarters(value: float) -> str:
