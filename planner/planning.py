@@ -13,7 +13,7 @@ from planner.gates import airless_gate_of, fridge_readings, gates_before_pack
 from planner.habits import Habits
 from planner.hold import Mark, marks
 from planner.keeping import Keep, keep_by
-from planner.lengths import Lengths, lengths
+from planner.lengths import LONGEST_DRY_H, Lengths, lengths
 from planner.making import Making, make
 from planner.notices import notices
 from planner.plan import LotCook, LotCooling, Plan, StagePlan
@@ -23,7 +23,7 @@ from planner.spread import Spread
 from planner.stages import Stage
 from planner.verdict import Eta
 from planner.warmth import exposure_now
-from planner.weather import weather, weighed
+from planner.weather import pellicle_ahead, weather
 
 #: In the cold and uncovered this long before packing where nothing presses: common practice.
 _USUAL_CHILL = timedelta(hours=6)
@@ -198,7 +198,7 @@ class _Rows:
 
     def _row(self, stage: Stage, start: datetime, hours: Spread, lot: str | None = None) -> StagePlan:
         begun, done = self.batch.started_at(stage, lot), self.batch.done_at(stage, lot)
-        later = self._begun_later(stage)
+        later = self._begun_later(stage, lot)
         start = begun or (done - timedelta(hours=hours.mid) if done else start)
         if done:
             return StagePlan(stage, lot, start, done, done, done, begun=True, done=True)
@@ -209,10 +209,14 @@ class _Rows:
             end, early, late = (max(t, self.now) for t in (end, early, late))
         return StagePlan(stage, lot, start, end, early, late, begun=begun is not None)
 
-    def _begun_later(self, stage: Stage) -> datetime | None:
-        """When a later stage began, if one did: this one is over then, said or not."""
+    def _begun_later(self, stage: Stage, lot: str | None) -> datetime | None:
+        """When a later stage of this lot (or of any, for a stage of all) began: this one is over then, said or not."""
         order = list(Stage)
-        later = [at for (s, _), at in self.batch.started.items() if order.index(s) > order.index(stage)]
+        later = [
+            at
+            for (s, other), at in self.batch.started.items()
+            if order.index(s) > order.index(stage) and (lot is None or other in (None, lot))
+        ]
         return min(later) if later else None
 
     def _dry(self) -> StagePlan:
@@ -221,11 +225,12 @@ class _Rows:
         if touches and touches[-1].slots["surface"] in ("tacky", "dry"):
             at = touches[-1].at
             return StagePlan(Stage.DRY, None, row.start, max(at, self.now), at, self.now, begun=True)
-        told = weighed(self.batch, self.making, self.making.taste_wps) if row.begun and not row.done else None
-        if told is None:
+        left = pellicle_ahead(self.batch, self.making, self.making.taste_wps, self.now) if not row.done else None
+        if left is None:
             return row
-        at, left = told
-        end, early, late = (max(at + timedelta(hours=h), self.now) for h in (left.mid, left.low, min(left.high, 36.0)))
+        end, early, late = (
+            max(row.start + timedelta(hours=min(h, LONGEST_DRY_H)), self.now) for h in (left.mid, left.low, left.high)
+        )
         return StagePlan(Stage.DRY, None, row.start, end, early, late, begun=True)
 
     def _smoke(self, lot: str, dried: StagePlan) -> StagePlan:
