@@ -47,7 +47,7 @@ CONTAINS = "Contains"
 INGREDIENTS = "Ingredients:"
 MADE = "Made"
 KEEP_BY = "Keep by"
-NO_KEEP_BY = "No keep-by date can be given: eat now or freeze."
+NO_KEEP_BY = "No keep-by date can be given."
 BATCH = "Batch"
 NAMELESS_EVENT = "Fish"
 

@@ -40,7 +40,7 @@ def card_picture(case: Case, folder: Path) -> CardPicture:
         chamber_c=_chamber(plan),
         wood=str(told.get("wood", "")),
         keep_by=by,
-        keep_how="" if plan.lost else words.keep_how(plan.making, by is not None, case.pen),
+        keep_how="" if plan.lost else words.keep_how(plan, by is not None, case.pen),
         note=_note(case),
         cautions=words.card_cautions(plan, case.pen),
         photo=shown[-1].encoded if shown else None,

@@ -65,6 +65,8 @@ def _ahead(plan: Plan, row: StagePlan, weighed: tuple[Point, ...]) -> tuple[Band
     loss = plan.lengths.pellicle.loss_pct
     last = weighed[-1] if weighed else Point(row.start, start_g)
     low, mid, high = (min(start_g * (1 - pct / 100), last.value) for pct in (loss.high, loss.mid, loss.low))
+    if mid >= last.value:
+        return ()  # lighter than expected at the pellicle already: from here on the touch tells more than the scale
     return (BandPoint(last.at, last.value, last.value, last.value), BandPoint(row.end, low, mid, high))
 
 

@@ -26,7 +26,7 @@ def label_of(case: Case, lot: str | None = None) -> Label:
         ingredients=_ingredients(case),
         made_on=case.day(made_at(case)),
         keep_by=by,
-        keep_how=words.keep_how(making, by is not None, case.pen),
+        keep_how=words.keep_how(plan, by is not None, case.pen),
         cautions=words.cautions(plan, case.pen, lot),
     )
 

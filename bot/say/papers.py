@@ -12,6 +12,7 @@ from bot.say.plan import brine_line
 from bot.say.why import knows, reason_words
 from bot.say.words import DOING, STAGE, fish, lot, of_lot
 from planner.batch import WHOLE
+from planner.gates import shut
 from planner.making import Making
 from planner.plan import Gate, LotCook, LotCooling, Notice, Plan
 from planner.stages import Stage
@@ -64,15 +65,17 @@ def smoke_of(wood: str) -> str:
     return f"{wood} smoke" if wood else "smoke"
 
 
-def keep_how(making: Making, dated: bool, pen: Pen) -> str:
+def keep_how(plan: Plan, dated: bool, pen: Pen) -> str:
     """How to keep it; ``dated`` is False where the record gives no date."""
+    making, cold = plan.making, f"Keep at {_whole(pen.limit(3.3))} or colder."
     if making.pack == "frozen":
         return f"Keep frozen, {_whole(pen.limit(-17.8))} or colder. Thaw in the fridge."
     if making.pack == "airless" and not dated:
         return "Keep frozen. Thaw it opened, in the fridge."
-    if not dated:
-        return f"Keep at {_whole(pen.limit(3.3))} or colder. Heat to {_whole(pen.limit(73.9))} before eating."
-    return f"Keep at {_whole(pen.limit(3.3))} or colder. Eat or freeze by the date."
+    if dated:
+        return f"{cold} Eat or freeze by the date."
+    # Where something is not proven no word here may sound as if it were mended by a freezer.
+    return cold if shut(plan.gates) else f"{cold} Eat now or freeze."
 
 
 def _whole(text: str) -> str:
@@ -203,7 +206,7 @@ def summary(plan: Plan, by: date | None, finished_g: float | None, pen: Pen) -> 
             yield f"{STAGE[row.stage]}{of_lot(row.lot)}", f"{when(row.start, pen)} → {end}"
     if not plan.lost:
         day = f"{by:%a} {by.day} {by:%b} {by.year}" if by else "no date can be given"
-        yield "Keep by", f"{day}. {keep_how(making, by is not None, pen)}"
+        yield "Keep by", f"{day}. {keep_how(plan, by is not None, pen)}"
     else:
         yield "Keep by", "do not eat or pack it"
     for words in cautions(plan, pen):

@@ -72,12 +72,16 @@ def warm_clock_spent(limit_h: float) -> str:
 
 def due_cold(target_c: float, name: str | None, pen: Pen) -> str:
     """A step of the cooling limit."""
-    return f"{pen.limit(target_c)} or colder is due" + (f", {lot(name)}" if name else "")
+    return _of(name) + f"{pen.limit(target_c)} or colder is due"
 
 
 def read_again(name: str | None) -> str:
     """By when a hold must be read again to go on counting."""
-    return "read the core by then, or the hold counts anew" + (f", {lot(name)}" if name else "")
+    return _of(name) + "read the core by then, or the hold counts anew"
+
+
+def _of(name: str | None) -> str:
+    return f"{lot(name)}, " if name else ""
 
 
 def wanted_salt(taste_wps: float) -> str:

@@ -16,7 +16,7 @@ WHOLE: tuple[tuple[str, float, str], ...] = (
     ("soaking", 5.0, "what's next"),
     ("soaked", 7.0, "out of the brine"),
     ("racked", 0.3, "on the racks, fan on, 12 C, 60 % humidity"),
-    ("weighed", 2.0, "weighs 2545 g"),
+    ("weighed", 2.0, "weighs 2575 g"),
     ("damp", 0.1, "damp"),
     ("tacky", 1.0, "tacky"),
     ("smoking", 0.2, "in the smoke, chamber 88 C"),

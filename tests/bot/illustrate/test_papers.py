@@ -57,6 +57,7 @@ def test_what_is_not_proven_stands_on_the_label_and_gives_no_date() -> None:
     assert "Not proven cold on record" in label.cautions
     assert sum(c.startswith("Went on against the advice") for c in label.cautions) == 2
     assert label.keep_by is None
+    assert label.keep_how == "Keep at 3.3\u00a0°C\u00a0/\u00a038\u00a0°F or colder."
 
 
 def test_a_lot_that_is_not_proven_is_named() -> None:

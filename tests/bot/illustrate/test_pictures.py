@@ -106,6 +106,13 @@ def test_lots_are_told_apart() -> None:
     assert plan_picture(told(TWO_LOTS).cases["small out"]).lots == ("Small ones", "Large ones")
 
 
+def test_a_lot_that_is_out_does_not_end_the_smoke_of_another() -> None:
+    case = told(TWO_LOTS).cases["small out"]
+    ends = {s.lot: s.end for s in plan_picture(case).stages if s.stage is Stage.SMOKE}
+    assert ends["Small ones"] == case.now
+    assert ends["Large ones"] > case.now
+
+
 def test_the_cooling_is_due_two_and_six_hours_after_it_was_last_hot() -> None:
     """60 °C to 21.1 °C in 2 h, 4.4 °C in 6 h of the start (AFDO smoked fish practices, continuous cooling)."""
     looked = told(WHOLE)
@@ -149,12 +156,12 @@ def test_the_drying_ends_at_the_tacky_skin() -> None:
     case = told(WHOLE).cases["damp"]
     dry, row = dry_picture(case), case.plan.stage(Stage.DRY)
     assert row is not None
-    assert [p.value for p in dry.mass_g] == [2600.0, 2545.0]
+    assert [p.value for p in dry.mass_g] == [2600.0, 2575.0]
     assert [t.surface for t in dry.touches] == ["damp"]
     assert (dry.air_c, dry.rh_pct) == (12.0, 60.0)
     assert dry.pellicle is not None
     assert dry.forecast_g[-1].at == row.end == dry.pellicle.p50
-    assert dry.forecast_g[0].mid == 2545.0
+    assert dry.forecast_g[0].mid == 2575.0
     (clock,) = dry.clocks
     assert clock.spent_at == case.now + timedelta(hours=clock.limit_h - clock.used_h)
 
