@@ -22,6 +22,8 @@ _READY_BEHIND = words("describing", "ready_behind")
 _CAUGHT = words("describing", "caught")
 _WORK = words("describing", "work")
 _WEAK_SPECIES = words("describing", "weak_species")
+#: Stages in which a word of taste tells how it came out, not how it is wanted.
+_TASTING = frozenset({"chill", "pack", "keep"})
 _WARM = words("describing", "warm")
 _RINSING = frozenset({"rinsed", "fresh", "fresh water", "tap water"})
 _WORK_TO = words("describing", "work_to")
@@ -64,7 +66,7 @@ def read_description(sheet: Sheet, context: Context, aims: bool = True) -> Descr
         _aims(sheet, found, context)
     _works_to(sheet, found, context)
     _switches(sheet, found, context)
-    _wishes(sheet, found)
+    _wishes(sheet, found, context)
     return found
 
 
@@ -288,7 +290,7 @@ def _air(sheet: Sheet, found: Description, context: Context) -> None:
             found.check(i, "rh_pct", amount.value)
 
 
-def _wishes(sheet: Sheet, found: Description) -> None:
+def _wishes(sheet: Sheet, found: Description, context: Context) -> None:
     said = set(" ".join(sheet.words()).split())
     burning = said & words("events", "add")
     for i, item in enumerate(sheet.items):
@@ -300,9 +302,18 @@ def _wishes(sheet: Sheet, found: Description) -> None:
                 continue
             if category == "taste" and not _about_taste(sheet, i):
                 continue
-            found.put(i, **{category: key})
+            slot = "tasted" if category == "taste" and context.stage in _TASTING else category
+            found.put(i, **{slot: _as_tasted(item.text, key) if slot == "tasted" else key})
             sheet.take(i, i, f"word for {category}", key)
             break
+
+
+def _as_tasted(said: str, key: str) -> str:
+    """Return how the finished fish is said to taste: ``too salty`` asks for mild next time, but tastes salty."""
+    told = set(said.split())
+    if "too" in told and "salty" in told:
+        return "salty"
+    return "mild" if {"more", "enough", "bland"} & told else key
 
 
 def _about_taste(sheet: Sheet, i: int) -> bool:

@@ -164,6 +164,8 @@ def _moved(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None
         if place is None or sheet.taken[i] or (everyday and strange(sheet, span)):
             continue
         prep, at = _prep_before(sheet, span, i)
+        if place in {"dry", "cool"} and any(sheet.items[j].key("stage") == "cool" for j in range(*span)):
+            place = "cool"  # "cooling on the racks"
         if prep in _OUT - {"of"} and place == "freezer":
             return {"stage": "thaw", "started": True}, at
         if prep in _OUT - {"of"} and place in {"soak", "salt", "smoke", "dry"}:

@@ -10,7 +10,7 @@ from bot.understanding.lot_names import lot_at, rack_at
 from bot.understanding.lots import counts
 from bot.understanding.model import Context
 from bot.understanding.no_readings import numbered, set_aside
-from bot.understanding.plausible import habit, readings_c
+from bot.understanding.plausible import LIKELY_C, habit, readings_c
 from bot.understanding.quantities import Quantity
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
@@ -86,7 +86,14 @@ def _follows(
     """True if the figure at ``i`` is that of the label before it."""
     if not label[1]:
         return i - label[0] <= _NEAR
+    if "," in sheet.words(label[0], i) and _cannot_be(label[1], amount):
+        return False  # "into the fridge, 71": the fish, not the fridge
     return fits(label[1], amount, sheet.items[i]) and not is_hour(sheet, i, span, label[1], context)
+
+
+def _cannot_be(slot: str, amount: Quantity) -> bool:
+    """True if a figure with no scale makes no sense for a slot."""
+    return slot in LIKELY_C and amount.kind == "bare" and not readings_c(slot, amount.low)
 
 
 def _latest(sheet: Sheet, i: int, amount: Quantity) -> Quantity:
@@ -125,6 +132,8 @@ def _loose_before(sheet: Sheet, figures: list[Figure], i: int, slot: str, span: 
     if last < i - 5 or not fits(slot, figures[-1].amount, sheet.items[last]) or hour_like(sheet.items[last]):
         return None
     between = sheet.words(last + 1, i)
+    if {"going", "went", "put", "moved", "into"} & set(between) and _cannot_be(slot, figures[-1].amount):
+        return None
     ahead = next(
         (j for j in range(i + 1, min(i + 5, span[1])) if fits(slot, amount_at(sheet, j), sheet.items[j])), None
     )

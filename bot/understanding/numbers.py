@@ -83,6 +83,7 @@ def number_words() -> frozenset[str]:
             "handful",
             "dozen",
             "minus",
+            "hundred",
             "between",
             "btw",
         }
@@ -243,6 +244,8 @@ def _worded(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:
         return fixed
     if word in _ARTICLES:
         return _with_article(tokens, i)
+    if word == "hundred":
+        return _hundreds(tokens, 100, i + 1)
     if word in _PARTS and not word.endswith("s"):
         k = i + 1
         if text_at(tokens, k) == "-":

@@ -21,6 +21,7 @@ POSSIBLE = {
     "salt_pct": (0.1, 26.4), "salometer_deg": (1.0, 100.0), "salt_per_fish_pct": (0.1, 30.0), "soak_h": (0.05, 240.0),
     "salt_g": (1.0, 500_000.0), "sugar_g": (0.0, 500_000.0), "salt_g_per_l": (1.0, 360.0),
     "salt_ml_per_l": (1.0, 700.0), "sugar_ml_per_l": (0.0, 2000.0), "sugar_per_salt": (0.05, 20.0),
+    "wps_pct": (0.1, 26.4),
     "water_ml": (50.0, 2_000_000.0), "brine_ml": (50.0, 2_000_000.0), "rh_pct": (1.0, 100.0), "wind_m_s": (0.0, 60.0),
 }  # fmt: skip
 

@@ -157,7 +157,8 @@ def _is_inch(tokens: Sequence[Token], number: Number, j: int) -> bool:
     """True where ``in`` is a unit: glued on, or not followed by what the preposition needs."""
     if number.value > 20:
         return False
-    if tokens[j].glued or number.fraction:
+    spoken = j > 0 and tokens[j - 1].kind == "word"
+    if tokens[j].glued or (number.fraction and not spoken):
         return text_at(tokens, j + 1) not in {"the", "an", "a"} or tokens[j].glued
     following = text_at(tokens, j + 1)
     return following in {

@@ -10,6 +10,7 @@ from bot.understanding.describing import Description, read_description
 from bot.understanding.events import Event, read_event
 from bot.understanding.items import Sheet
 from bot.understanding.lot_names import lot_at
+from bot.understanding.measured_salt import read_measured_salt
 from bot.understanding.model import Context, Doubt, Heard
 from bot.understanding.plans import read_plan
 from bot.understanding.questions import question_start, read_question
@@ -71,8 +72,8 @@ def _told(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> list[
     if not spans:
         return []
     part = _only(sheet, spans)
+    readings: list[Reading] = [r for span in spans for r in read_measured_salt(part, span)]
     description = _described(part, spans, context)
-    readings: list[Reading] = []
     events: list[Event] = []
     for span in spans:
         readings += read_readings(part, span, context)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bot.understanding.items import Item, Sheet
 from bot.understanding.lexicon import is_known
 
-_MARKS = frozenset({"¤", "$", "€", "£", "@"})
+_MARKS = frozenset({"¤", "$", "€", "£"})
 
 
 def strange(sheet: Sheet, span: tuple[int, int]) -> list[str]:
