@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from planner.air import KELVIN, density_kg_m3
+from planner.air import KELVIN, SEA_LEVEL_PA, density_kg_m3
 from planner.ranges import require_between
 from planner.sources import rules
 
@@ -102,10 +104,14 @@ def convective(wind_m_s: ArrayLike, air_c: ArrayLike, difference_k: ArrayLike) -
     return np.asarray(np.cbrt(forced(wind_m_s, air_c) ** 3 + natural**3))
 
 
-def mass_transfer(heat_transfer: ArrayLike, air_c: ArrayLike) -> Floats:
+def mass_transfer(heat_transfer: ArrayLike, air_c: ArrayLike, pressure: float = SEA_LEVEL_PA) -> Floats:
     """Mass-transfer coefficient that goes with ``heat_transfer`` W/m2K [m/s].
 
     Chilton and Colburn: h_m = h / (rho cp Le^2/3) (Incropera, eq. 6.60).
     """
-    lewis = float(rules("heat")["lewis_number"]["value"])
-    return np.asarray(np.asarray(heat_transfer) / (density_kg_m3(air_c) * _CP_AIR * lewis ** (2.0 / 3.0)))
+    return np.asarray(np.asarray(heat_transfer) / (density_kg_m3(air_c, pressure) * _heat_per_volume()))
+
+
+@cache
+def _heat_per_volume() -> float:
+    return float(_CP_AIR * rules("heat")["lewis_number"]["value"] ** (2.0 / 3.0))

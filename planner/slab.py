@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner import air
+from planner.convection import mass_transfer
 from planner.modes import Basis, step_weights
 from planner.sources import rules
 from planner.water_activity import at_surface
@@ -181,8 +182,8 @@ class _March:
         self.h = around.factor * np.cbrt(around.forced[n] ** 3 + natural**3)
         kelvin = self.air_c + air.KELVIN
         self.vapour = around.vapour_pa[n] / (_VAPOUR_GAS_CONSTANT * kelvin)
-        sherwood = _mass_per_heat() * kelvin / around.pressure
-        self.h_m = self.h * sherwood if around.evaporates else np.zeros_like(self.h)
+        mass = mass_transfer(self.h, self.air_c, around.pressure)
+        self.h_m = mass if around.evaporates else np.zeros_like(self.h)
 
     def _back_conductance(self) -> Floats:
         kelvin = 0.5 * (self.guess + self.air_c) + air.KELVIN
@@ -337,9 +338,3 @@ class _March:
         place = 0.5 if self.slab.skin else 1.0
         core = modes @ self.heat.shape(place) + dropped * self.heat.rest(place)
         return Course(times, surface, core, mean, lost, left, water, heat, stored, modes, dropped)
-
-
-def _mass_per_heat() -> float:
-    """h_m / h times pressure over kelvin: R_air / (cp Le^2/3)."""
-    lewis = float(rules("heat")["lewis_number"]["value"])
-    return float(287.05 / (1006.0 * lewis ** (2.0 / 3.0)))
