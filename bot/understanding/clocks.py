@@ -115,6 +115,9 @@ def _worded_clock(tokens: Sequence[Token], i: int) -> tuple[When, int] | None:
             return _hour_with(tokens, k + 1, -15)
     if word == "half" and (_small_hour(tokens, i + 1) or 0) >= 4 and _unit_free(tokens, i + 2):
         return _hour_with(tokens, i + 1, 30)
+    minutes_first = _past_to(tokens, i) if text_at(tokens, i) in {"five", "ten", "twenty"} else None
+    if minutes_first is not None:
+        return minutes_first
     spoken = _small_hour(tokens, i)
     if spoken is None:
         return None

@@ -264,7 +264,10 @@ def _entered(sheet: Sheet, span: tuple[int, int], said: set[str], context: Conte
     gone = bool(said & {"went", "going", "goes", "put", "dunked", "threw", "tossed", "dropped", "been"})
     if _all_in(sheet, span, said):
         return _next_place(context, i)
-    timed = i + 1 < span[1] and (sheet.items[i + 1].when is not None or sheet.items[i + 1].text in {"at", "since", "@"})
+    timed = i + 1 < span[1] and (
+        sheet.items[i + 1].when is not None
+        or sheet.items[i + 1].text in {"at", "since", "@", "just", "around", "about"}
+    )
     if not timed or not (gone or i - span[0] <= 1) or any(slot_of(sheet.items[j]) for j in range(*span)):
         return None
     return _next_place(context, i)

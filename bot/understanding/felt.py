@@ -23,7 +23,11 @@ def read_felt(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Rea
     for i in range(*span):
         if sheet.taken[i]:
             continue
-        for slot, key in (("surface", _surface(sheet, i, span, context)), ("firmness", _firmness(sheet, i, span))):
+        for slot, key in (
+            ("surface", _pellicle(sheet, i, span, context)),
+            ("surface", _surface(sheet, i, span, context)),
+            ("firmness", _firmness(sheet, i, span)),
+        ):
             if key is not None:
                 found.append(Reading({slot: key}, i, slot))
                 sheet.take(i, i, f"reading: {slot}", key)
@@ -57,6 +61,16 @@ def _surface(sheet: Sheet, i: int, span: tuple[int, int], context: Context) -> s
     rung = context.rung is not None and context.rung.what == "surface"
     plainly = context.stage is None and "still" in near and len(near) <= 4
     return surface if (context.stage == "dry" or rung or plainly or near & _FEEL) and not _stage_use(sheet, i) else None
+
+
+def _pellicle(sheet: Sheet, i: int, span: tuple[int, int], context: Context) -> str | None:
+    """Read "good pellicle" as tacky: that is what a pellicle feels like."""
+    if sheet.text(i).removesuffix("'s") != "pellicle" or strange(sheet, span):
+        return None
+    drying = context.stage in {"dry", None} or (context.rung is not None and context.rung.what == "surface")
+    said = [w for text in sheet.words(*span) for w in text.split()]
+    there = set(said) & words("readings", "pellicle_there")
+    return "tacky" if drying and there and not negated(said) and not set(said) & (_BECOMING | {"no", "yet"}) else None
 
 
 def _stage_use(sheet: Sheet, i: int) -> bool:

@@ -59,13 +59,11 @@ def question_start(sheet: Sheet, span: tuple[int, int], marked: bool) -> int | N
 
 
 def _noun(sheet: Sheet, span: tuple[int, int], said: list[str]) -> bool:
-    """True where ``next``, ``record``, ``last`` begin a description: ``next batch 6 lb coho``."""
+    """True where ``next``, ``record``, ``last`` begin a description: ``next batch 6 lb coho``, ``last one``."""
+    if said[0] == "last":
+        return not words("questions", "logged") & set(said)
     told = any(sheet.items[i].quantity or sheet.items[i].when or sheet.items[i].key("species") for i in range(*span))
-    return (
-        told
-        and said[0] in {"next", "record", "last", "label", "plan", "list"}
-        and not {"readings", "reading"} & set(said)
-    )
+    return told and said[0] in {"next", "record", "label", "plan", "list"}
 
 
 def _flat(sheet: Sheet, span: tuple[int, int]) -> list[str]:

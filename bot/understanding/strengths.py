@@ -38,30 +38,48 @@ def _per_mass(sheet: Sheet, recipe: Recipe) -> None:
 
 
 def _percents(sheet: Sheet, recipe: Recipe) -> None:
-    """Read ``5 % brine``, ``2.5 % equilibrium``, ``3 % salt by weight of fish``."""
+    """Read ``5 % brine``, ``2.5 % equilibrium``, ``3 % salt by weight of fish``; the first such figure counts."""
     cure = next((c for item in sheet.items if (c := item.key("cure"))), None)
     for i in range(len(sheet.items)):
         amount = sheet.amount(i)
-        if amount is None or amount.kind != "percent" or says(sheet, i + 1, "sugar"):
+        if amount is None or amount.kind != "percent" or _of_sugar(sheet, i):
             continue
-        near = sheet.items[max(0, i - 5) : i + 9]
-        if any(n.key("label") == "rh" for n in sheet.items[max(0, i - 3) : i + 3]):
-            continue
-        salty = any(
-            n.key("salt") or n.key("salt_kind") or n.key("cure") or n.key("stage") in {"soak", "salt"} for n in near
-        )
         fishy = _of_fish(sheet, i)
-        if not salty and not fishy:
+        if _of_air(sheet, i) or not (fishy or _salty(sheet, i)):
             continue
         if cure in {"equilibrium", "dry"} or fishy:
             recipe.put(i, salt_per_fish_pct=amount.value)
-            if "and" in fishy:
-                recipe.put(i, cure="equilibrium")
-            elif "cure" not in recipe.slots and any(item.text == "dry" for item in sheet.items):
-                recipe.put(i, cure="dry")
+            _cure_of(sheet, i, fishy, recipe)
         else:
             recipe.put(i, salt_pct=amount.value)
         sheet.take(i, i, "recipe: percent of salt", f"{amount.value:g} %")
+        return
+
+
+def _cure_of(sheet: Sheet, i: int, fishy: str, recipe: Recipe) -> None:
+    """Add the cure that a percent of the fish speaks of."""
+    if "and" in fishy:
+        recipe.put(i, cure="equilibrium")
+    elif "cure" not in recipe.slots and any(item.text == "dry" for item in sheet.items):
+        recipe.put(i, cure="dry")
+
+
+def _of_sugar(sheet: Sheet, i: int) -> bool:
+    """True for "4 % sugar" and "sugar 4 %"."""
+    before = next(
+        (sheet.items[j] for j in range(i - 1, max(-1, i - 3), -1) if sheet.text(j) not in {":", "at", "is", "="}), None
+    )
+    return says(sheet, i + 1, "sugar") or (before is not None and before.key("sugar") is not None)
+
+
+def _of_air(sheet: Sheet, i: int) -> bool:
+    return any(item.key("label") == "rh" for item in sheet.items[max(0, i - 3) : i + 3])
+
+
+def _salty(sheet: Sheet, i: int) -> bool:
+    """True if salt, a cure or the brine is spoken of near the percent at ``i``."""
+    near = sheet.items[max(0, i - 5) : i + 9]
+    return any(n.key("salt") or n.key("salt_kind") or n.key("cure") or n.key("stage") in {"soak", "salt"} for n in near)
 
 
 def _of_fish(sheet: Sheet, i: int) -> str:
