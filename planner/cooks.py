@@ -9,7 +9,8 @@ from functools import lru_cache
 
 from planner.batch import Batch, Told
 from planner.cooling import Curve, curve
-from planner.cooling_rule import CoolState, cooling_status
+from planner.cooling_rule import CoolState, cooling_rule, cooling_status
+from planner.forecast.cooling import CoolingForecast, forecast_cooling
 from planner.forecast.core import CoreForecast, forecast_core
 from planner.hold import Hold, Mark, hold_status
 from planner.lethality import lethality
@@ -20,7 +21,7 @@ from planner.plan import CoreAhead, LotCook, LotCooling
 from planner.readings import Reading
 from planner.spread import Spread
 from planner.stages import Stage
-from planner.unknowns import crossing_s, spread_of
+from planner.unknowns import spread_of
 from planner.verdict import Eta
 
 #: Readings of a running hold are asked for well inside the longest gap.
@@ -188,7 +189,10 @@ def lot_cooling(batch: Batch, making: Making, lot: str, now: datetime) -> LotCoo
     core = core_readings(batch, lot, batch.started_at(Stage.SMOKE, lot))
     status = cooling_status(core, now)
     rule = status.rule
-    first, cold = _down(making, lot, core, now, rule.middle.c), _down(making, lot, core, now, rule.end.c)
+    ahead = _cooling_forecast(batch, making, lot, core, start, now)
+    last_c = core[-1].value_c if core else math.inf
+    first = _within(ahead, "first_leg", start, now) if last_c > rule.middle.c else None
+    cold = _within(ahead, "cold", start, now) if last_c > rule.end.c else None
     if status.leg == "cold" or status.state is CoolState.DONE:
         first = None
     return LotCooling(
@@ -202,19 +206,44 @@ def lot_cooling(batch: Batch, making: Making, lot: str, now: datetime) -> LotCoo
     )
 
 
-def _down(
-    making: Making, lot: str, core: Sequence[Reading], now: datetime, to_c: float
-) -> tuple[datetime, datetime, datetime] | None:
-    if not core or core[-1].value_c <= to_c:
-        return None
-    last = core[-1]
-    found = _falling(making, lot, last, to_c)
-    hours = spread_of(crossing_s(found.time_h, found.core_c, to_c, rising=False))
-    if hours is None:
-        return None
-    low, mid, high = hours.low, hours.mid, hours.high if math.isfinite(hours.high) else hours.mid * 2
-    a, b, c = (max(last.at + timedelta(hours=h), now) for h in (low, mid, high))
-    return a, b, c
+_Range = tuple[datetime, datetime, datetime]
+
+#: Unless it was said, fish goes from the bench into the fridge after this long: *ours*.
+_TO_FRIDGE = timedelta(hours=1)
+
+
+def _cooling_forecast(
+    batch: Batch, making: Making, lot: str, core: Sequence[Reading], start: datetime, now: datetime
+) -> CoolingForecast:
+    told = [h.at for h in batch.happenings if h.slots["what"] == "fridge" and h.at >= start]
+    into_fridge = told[0] if told else max(now, start + _TO_FRIDGE)
+    hot = [r.value_c for r in core if r.at <= start]
+    since = tuple(((r.at - start).total_seconds(), r.value_c) for r in sorted(core) if r.at > start)
+    places = ((0.0, round(making.air.air_c, 1)), (max((into_fridge - start).total_seconds(), 1.0), making.fridge_c))
+    now_s = max([0.0, *(s for s, _ in since), (now - start) // _STEP * _STEP.total_seconds()])
+    return _cooling_remembered(
+        making.pieces[lot], since, places, now_s, min(max(hot[-1] if hot else 71.0, -2.0), 100.0)
+    )
+
+
+@lru_cache(maxsize=64)
+def _cooling_remembered(
+    piece: Piece,
+    since: tuple[tuple[float, float], ...],
+    places: tuple[tuple[float, float], ...],
+    now_s: float,
+    start_c: float,
+) -> CoolingForecast:
+    """:func:`planner.forecast.cooling.forecast_cooling`, remembered like the one of the smoke."""
+    rule = cooling_rule()
+    marks = {"first_leg": rule.middle.c, "cold": rule.end.c}
+    return forecast_cooling(piece, since, places, now_s=now_s, start_c=start_c, marks=marks)
+
+
+def _within(ahead: CoolingForecast, of: str, start: datetime, now: datetime) -> _Range | None:
+    """80 % range of a mark of the way down, none of it in the past; None where it will not get there."""
+    eta = _eta(of, ahead.marks[of].when, start, now)
+    return None if eta is None else (eta.p10, eta.p50, eta.p90)
 
 
 def _falling(making: Making, lot: str, last: Reading, to_c: float) -> Curve:
@@ -241,7 +270,7 @@ def cooling_course(
     return tuple(ahead)
 
 
-def _cooling_eta(of: str, when: tuple[datetime, datetime, datetime] | None) -> Eta | None:
+def _cooling_eta(of: str, when: _Range | None) -> Eta | None:
     return None if when is None else Eta(of, *when)
 
 
@@ -249,8 +278,8 @@ def _cool_look(
     start: datetime,
     deadline: datetime | None,
     leg: str | None,
-    first: tuple[datetime, datetime, datetime] | None,
-    cold: tuple[datetime, datetime, datetime] | None,
+    first: _Range | None,
+    cold: _Range | None,
     core: Sequence[Told] | Sequence[Reading],
     now: datetime,
 ) -> datetime:

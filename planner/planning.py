@@ -13,7 +13,7 @@ from planner.gates import airless_gate_of, fridge_readings, gates_before_pack
 from planner.habits import Habits
 from planner.hold import Mark, marks
 from planner.keeping import Keep, keep_by
-from planner.lengths import Lengths, lengths
+from planner.lengths import LONGEST_DRY_H, Lengths, lengths
 from planner.making import Making, make
 from planner.notices import notices
 from planner.plan import LotCook, LotCooling, Plan, StagePlan
@@ -23,7 +23,7 @@ from planner.spread import Spread
 from planner.stages import Stage
 from planner.verdict import Eta
 from planner.warmth import exposure_now
-from planner.weather import weather, weighed
+from planner.weather import pellicle_ahead, weather
 
 #: In the cold and uncovered this long before packing where nothing presses: common practice.
 _USUAL_CHILL = timedelta(hours=6)
@@ -225,11 +225,12 @@ class _Rows:
         if touches and touches[-1].slots["surface"] in ("tacky", "dry"):
             at = touches[-1].at
             return StagePlan(Stage.DRY, None, row.start, max(at, self.now), at, self.now, begun=True)
-        told = weighed(self.batch, self.making, self.making.taste_wps) if row.begun and not row.done else None
-        if told is None:
+        left = pellicle_ahead(self.batch, self.making, self.making.taste_wps, self.now) if not row.done else None
+        if left is None:
             return row
-        at, left = told
-        end, early, late = (max(at + timedelta(hours=h), self.now) for h in (left.mid, left.low, min(left.high, 36.0)))
+        end, early, late = (
+            max(row.start + timedelta(hours=min(h, LONGEST_DRY_H)), self.now) for h in (left.mid, left.low, left.high)
+        )
         return StagePlan(Stage.DRY, None, row.start, end, early, late, begun=True)
 
     def _smoke(self, lot: str, dried: StagePlan) -> StagePlan:

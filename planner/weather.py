@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from planner.batch import Batch
-from planner.drying import LONGEST_H, Air, pellicle_after_weighing
+from planner.drying import LONGEST_H, Air
+from planner.forecast.pellicle import forecast_pellicle
 from planner.making import Making, air_as_dried
 from planner.spread import Spread
 from planner.stages import Stage
@@ -55,28 +56,42 @@ def _first(batch: Batch, key: str, start: datetime, usual: float) -> float:
     return usual if chosen is None else float(chosen.slots[key])
 
 
-def weighed(batch: Batch, making: Making, wps_pct: float) -> tuple[datetime, Spread] | None:
-    """What the last weighing on the racks says: when it was, and the hours still to go then.
+def pellicle_ahead(batch: Batch, making: Making, wps_pct: float, now: datetime) -> Spread | None:
+    """Hours from the start of drying to the pellicle, by the air, the scale and the finger.
 
-    None where there was none, or nothing to compare it with.
+    None where drying has not begun, where nothing was weighed or felt, or where the air cannot dry.
     """
     start = batch.started_at(Stage.DRY)
     if start is None:
         return None
+    hours = (now - start) / timedelta(hours=1)
+    wet = [t for t in batch.values("surface", since=start) if t.slots["surface"] in ("wet", "damp")]
+    losses = _losses(batch, making, start)
+    if not 0.0 <= hours <= LONGEST_H or not (wet or losses):
+        return None
+    return forecast_pellicle(
+        making.thickest,
+        weather(batch, making),
+        losses,
+        now_h=hours,
+        wps_pct=round(wps_pct, 1),
+        still_wet_at_h=(wet[-1].at - start) / timedelta(hours=1) if wet else None,
+    ).hours
+
+
+def _losses(batch: Batch, making: Making, start: datetime) -> list[tuple[float, float]]:
+    """Weighings on the racks: (hours since the start, percent lost); none where there is no first weight."""
     scale = [m for m in batch.values("mass_g") if m.at >= start - _AT_START and m.lot is None]
     if not scale:
-        return None
+        return []
     first = scale[0]
     base = float(first.slots["mass_g"]) if abs(first.at - start) <= _AT_START else _told_mass(making)
-    last = scale[-1]
-    hours = (last.at - start) / timedelta(hours=1)
-    if base is None or hours < 0.25 or hours > LONGEST_H:
-        return None
-    loss = 100.0 * (1.0 - float(last.slots["mass_g"]) / base)
-    if not -2.0 <= loss <= 30.0:
-        return None
-    left = pellicle_after_weighing(making.thickest, weather(batch, making), round(wps_pct, 1), hours, loss)
-    return (last.at, left) if left is not None else None
+    if base is None:
+        return []
+    found = [
+        ((m.at - start) / timedelta(hours=1), 100.0 * (1.0 - float(m.slots["mass_g"]) / base)) for m in scale
+    ]
+    return [(h, loss) for h, loss in found if h >= 0.25 and -2.0 <= loss <= 30.0]
 
 
 def _told_mass(making: Making) -> float | None:
