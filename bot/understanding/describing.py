@@ -131,7 +131,11 @@ def _mass_without_unit(sheet: Sheet, i: int) -> bool:
     """True for the 4.5 of "coho 4.5": no count of pieces, beside a fish."""
     amount = sheet.items[i].quantity
     broken = amount is not None and amount.value != int(amount.value) and amount.low == amount.high
-    return broken and any(sheet.items[j].key("species") for j in (i - 1, i + 1) if 0 <= j < len(sheet.items))
+    return (
+        broken
+        and sheet.text(i) != "half"
+        and any(sheet.items[j].key("species") for j in (i - 1, i + 1) if 0 <= j < len(sheet.items))
+    )
 
 
 def _unitless(sheet: Sheet, i: int, slot: str, found: Description, context: Context) -> None:

@@ -28,8 +28,6 @@ _TURN = words("events", "turn")
 _ADD = words("events", "add")
 _PULL = words("events", "pull")
 _TURNED = words("events", "turned_things")
-#: Stages after which nothing is packed straight away.
-_TOO_EARLY = frozenset({"thaw", "trim", "soak", "salt", "rinse", "rest", "dry", "smoke"})
 #: Places that are everyday things too.
 _EVERYDAY = words("events", "everyday_places")
 _OVERRIDES = words("events", "overrides")
@@ -405,7 +403,7 @@ def _lone_verb(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | 
                 stage = next((pair.split(":")[1] for pair in listed if pair.startswith(f"{word}:")), None)
                 if stage == "pack" and not _packs_fish(sheet, i):
                     continue
-                if stage is not None and not (stage == "pack" and context.stage in _TOO_EARLY):
+                if stage is not None:
                     return {"stage": stage, how: True}, i
     return None
 
@@ -415,6 +413,8 @@ def _packs_fish(sheet: Sheet, i: int) -> bool:
     if i + 1 >= len(sheet.items):
         return True
     following = sheet.items[i + 1]
+    if following.text in {"my bags", "house"}:
+        return False
     if following.when is not None:
         return bool(following.when.prep) or following.when.hour is not None or following.when.span_s is not None
     if following.text in {"the", "my", "our", "a"} and i + 2 < len(sheet.items):

@@ -66,8 +66,9 @@ def _sizes_without_counts(sheet: Sheet) -> tuple[list[dict[str, Any]], list[int]
     named: str | None = None
     for i, item in enumerate(sheet.items):
         amount = sheet.amount(i)
-        if amount is not None and amount.kind == "length" and named is not None and named not in found:
-            found[named] = (i, {"thickness_mm": amount.value})
+        inches = amount is not None and amount.kind == "bare" and amount.number.fraction and bool(found)
+        if amount is not None and (amount.kind == "length" or inches) and named is not None and named not in found:
+            found[named] = (i, {"thickness_mm": millimetres(amount.value, "inch") if inches else amount.value})
             named = None
         elif item.key("lot") and not (i and (q := sheet.items[i - 1].quantity) and q.kind == "length"):
             named = item.key("lot")
