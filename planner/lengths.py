@@ -82,7 +82,7 @@ def lengths(making: Making, wps_pct: float, aim: Mark, air: Weather | None = Non
         first_leg={name: leg for name, (leg, _) in cool.items()},
         chill=_chill(making),
         pack=_about(handling["pack"] / 60.0),
-        loss_pct=_sum(dried.loss_pct, widest.loss_pct),
+        loss_pct=_of_water(_sum(dried.loss_pct, widest.loss_pct), making.thickest),
         drip_pct=_drip(making),
         pellicle=dried,
         cannot_dry=dried.why,
@@ -158,6 +158,12 @@ def _thaw(making: Making) -> Spread:
     if not making.frozen:
         return Spread(0.0, 0.0, 0.0)
     return thaw_time(making.thickest, fridge_c=min(max(making.fridge_c, 0.0), 10.0))
+
+
+def _of_water(loss_pct: Spread, piece: Piece) -> Spread:
+    """No piece loses more than the water it has."""
+    most = 100.0 * piece.composition.water
+    return Spread(min(loss_pct.low, most), min(loss_pct.mid, most), min(loss_pct.high, most))
 
 
 def _within(value: float, ends: tuple[float, float]) -> float:
