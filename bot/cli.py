@@ -87,6 +87,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     _speak_utf8(sys.stdout)
     _speak_utf8(sys.stderr)
     _log_where_wanted()
+    # The sums are small: threads of the linear algebra cost more than they bring, most under load.
+    os.environ.setdefault("OMP_NUM_THREADS", "1")
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         status = _run(sys.argv[1:] if argv is None else list(argv))
         sys.stdout.flush()
