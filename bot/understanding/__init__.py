@@ -19,7 +19,7 @@ from bot.understanding.tokens import tokens
 from bot.understanding.wordlists import words
 
 #: Words and signs that are read of one message; a chat message has far fewer.
-MOST_TOKENS = 400
+MOST_TOKENS = 320
 
 __all__ = ["LIMIT", "MOST_TOKENS", "Context", "Doubt", "Heard", "Piece", "Rung", "Slots", "Understood", "understand"]
 

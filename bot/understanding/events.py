@@ -13,6 +13,7 @@ from bot.understanding.labels import slot_of
 from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context, Doubt
 from bot.understanding.moments import iso
+from bot.understanding.tending import lots_named, tended, turned
 from bot.understanding.tense import negated, will_be
 from bot.understanding.timing import find_when, moment, time_slot, when_of
 from bot.understanding.vocabulary import strange
@@ -24,10 +25,6 @@ _OUT = words("events", "out")
 _SKIP = words("events", "skip")
 _DONE = words("events", "done")
 _START = words("events", "start")
-_TURN = words("events", "turn")
-_ADD = words("events", "add")
-_PULL = words("events", "pull")
-_TURNED = words("events", "turned_things")
 #: Places that are everyday things too.
 _EVERYDAY = words("events", "everyday_places")
 _OVERRIDES = words("events", "overrides")
@@ -56,10 +53,10 @@ def read_event(sheet: Sheet, span: tuple[int, int], context: Context) -> Event |
         return Event({"override": True}, span[0])
     told = set(said)
     found = (
-        _turned(sheet, span, told)
+        turned(sheet, span, told)
         or _moved(sheet, span, context)
         or _entered(sheet, span, told, context)
-        or _tended(sheet, span, told, context)
+        or tended(sheet, span, told, context)
         or _worked(sheet, span, said, context)
     )
     if found is None or _ahead(said) or _duration_of_soak(sheet, span, told):
@@ -167,7 +164,7 @@ def _moved(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None
         if prep in _OUT - {"of"} and place == "freezer":
             return {"stage": "thaw", "started": True}, at
         if prep in _OUT - {"of"} and place in {"soak", "salt", "smoke", "dry"}:
-            if place == "smoke" and _lots_only(sheet, span, context):
+            if place == "smoke" and lots_named(sheet, span, context):
                 return {"what": "pulled"}, at
             return {"stage": place, "done": True}, at
         lying = next((k for j in range(*span) if (k := sheet.items[j].key("stage")) in {"rest", "dry"}), None)
@@ -210,11 +207,6 @@ def _prep_before(sheet: Sheet, span: tuple[int, int], i: int) -> tuple[str, int]
     return sheet.text(j), j
 
 
-def _lots_only(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
-    """True where only some of the pieces came out."""
-    return any(lot_at(sheet, i, context) for i in range(*span))
-
-
 def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context: Context) -> bool:
     """True if the fish, not something else, went to the place."""
     said = set(" ".join(sheet.words(*span)).split())
@@ -232,26 +224,6 @@ def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context
         return False
     thawing = any(sheet.items[j].key("stage") == "thaw" or sheet.items[j].key("state") for j in range(*span))
     return not (place == "fridge" and thawing)
-
-
-def _turned(sheet: Sheet, span: tuple[int, int], said: set[str]) -> Told | None:
-    """Read ``rotated the racks``, ``turned them``, ``moved the racks around``; not ``turned it down to 175``."""
-    if (
-        strange(sheet, span)
-        or said & {"down", "off", "up", "low", "heat"}
-        or any(slot_of(sheet.items[i]) for i in range(*span))
-    ):
-        return None
-    plainly = said & {"rotated", "rotate", "rotating"}
-    turned = plainly or (said & (_TURN - {"moved", "move"}) and (said & _TURNED or len(said) <= 2))
-    shifted = (
-        said & {"moved", "move"}
-        and said & {"rack", "racks", "trays", "tray"}
-        and not said & {"onto", "on", "in", "fridge", "it"}
-    )
-    if not (turned or shifted):
-        return None
-    return {"what": "rotated"}, next(i for i in range(*span) if set(sheet.text(i).split()) & _TURN)
 
 
 def _entered(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
@@ -282,85 +254,6 @@ def _next_place(context: Context, i: int) -> Told | None:
         return None
     smokes = context.stage in {"dry", "rinse", "rest", "smoke"}
     return {"stage": "smoke" if smokes else "salt" if context.stage == "salt" else "soak", "started": True}, i
-
-
-def _tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
-    """Read turned racks, fuel, water, pieces pulled."""
-    if strange(sheet, span):
-        return None
-    at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_ADD | _PULL | {"stoked", "fed"})), span[0])
-    fuel = any(sheet.items[i].key("fuel") or sheet.items[i].key("wood") for i in range(*span))
-    watery = any(sheet.items[i].key("water") for i in range(*span)) or ("pan" in said and not fuel)
-    rung = context.rung.what if context.rung else ""
-    if (
-        rung in {"fuel", "water"}
-        and said & {"added", "more", "topped", "refilled", "filled"}
-        and not fuel
-        and not watery
-    ):
-        return {"what": rung}, at
-    if watery and said & words("events", "fill") and not said & {"brine", "salt", "sugar"}:
-        return {"what": "water"}, at
-    if (
-        (fuel and said & _ADD)
-        or (fuel and "on" in said and "fan" not in said and context.stage == "smoke")
-        or said & {"stoked", "refuelled", "refueled"}
-        or (said & {"fed", "fire"} == {"fed", "fire"})
-    ):
-        return {"what": "fuel"}, at
-    return _pulled(sheet, span, said, context)
-
-
-def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
-    """Read ``pulled the small ones`` in the smoke, ``pulled it`` and ``it's out`` in the brine."""
-    if any(slot_of(sheet.items[i]) or sheet.items[i].key("place") for i in range(*span)):
-        return None
-    at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_PULL | {"out", "off"})), span[0])
-    lots = _lots_only(sheet, span, context)
-    timed = find_when(sheet, span) is not None
-    begins = timed and sheet.text(span[0]) == "out"
-    all_out = said & {"out"} and (
-        said & words("events", "all_of_it")
-        or begins
-        or sheet.words(*span) in (["out"], ["is", "out"], ["now", "out"])
-        or lots
-    )
-    now = "pulling" in said and any((w := sheet.items[i].when) and w.now for i in range(*span))
-    if not (
-        now
-        or said & {"pulled", "yanked"}
-        or all_out
-        or (said & {"out", "off"} and said & _PULL)
-        or (said & {"removed"} and lots)
-    ):
-        return None
-    if context.stage in {"soak", "salt"}:
-        partly = not lots and _some_only(sheet, span)
-        return ({"what": "pulled"} if partly else {"stage": context.stage, "done": True}), at
-    rest = (
-        said & words("events", "the_rest")
-        and said & {"out", "off"}
-        and not _lots_only(sheet, (0, len(sheet.items)), context)
-    )
-    only = timed and len(span_words := sheet.words(*span)) <= 2 and bool(span_words)
-    if context.stage == "smoke" and not lots and (said & words("events", "everything") or rest or only):
-        return {"stage": "smoke", "done": True}, at
-    if (
-        context.stage is None
-        and not lots
-        and any(sheet.items[i].key("stage") == "rinse" or "rinsed" in sheet.text(i) for i in range(len(sheet.items)))
-    ):
-        return {"stage": "soak", "done": True}, at  # what is rinsed came out of the brine
-    pulled = said & (_PULL | {"yanked"}) or lots
-    return ({"what": "pulled"}, at) if context.stage in {"smoke", "dry", None} and pulled else None
-
-
-def _some_only(sheet: Sheet, span: tuple[int, int]) -> bool:
-    """True where a number of pieces, half, or some came out, not all."""
-    counted = any(
-        (q := sheet.items[i].quantity) and q.kind == "bare" and sheet.items[i].prep == "" for i in range(*span)
-    )
-    return counted or bool(set(sheet.words(*span)) & {"half", "some", "few", "most"})
 
 
 def _worked(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> Told | None:

@@ -1,0 +1,123 @@
+"""Read what was done to a batch in the smoke or the brine: racks turned, fuel, water, pieces pulled."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bot.understanding.items import Sheet
+from bot.understanding.labels import slot_of
+from bot.understanding.lot_names import lot_at
+from bot.understanding.model import Context
+from bot.understanding.timing import find_when
+from bot.understanding.vocabulary import strange
+from bot.understanding.wordlists import words
+
+_TURN = words("events", "turn")
+_ADD = words("events", "add")
+_PULL = words("events", "pull")
+_TURNED = words("events", "turned_things")
+Told = tuple[dict[str, Any], int]
+
+
+def turned(sheet: Sheet, span: tuple[int, int], said: set[str]) -> Told | None:
+    """Read ``rotated the racks``, ``turned them``, ``moved the racks around``; not ``turned it down to 175``."""
+    if (
+        strange(sheet, span)
+        or said & {"down", "off", "up", "low", "heat"}
+        or any(slot_of(sheet.items[i]) for i in range(*span))
+    ):
+        return None
+    plainly = said & {"rotated", "rotate", "rotating"}
+    all_turned = plainly or (said & (_TURN - {"moved", "move"}) and (said & _TURNED or len(said) <= 2))
+    shifted = (
+        said & {"moved", "move"}
+        and said & {"rack", "racks", "trays", "tray"}
+        and not said & {"onto", "on", "in", "fridge", "it"}
+    )
+    if not (all_turned or shifted):
+        return None
+    return {"what": "rotated"}, next(i for i in range(*span) if set(sheet.text(i).split()) & _TURN)
+
+
+def tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
+    """Read turned racks, fuel, water, pieces pulled."""
+    if strange(sheet, span):
+        return None
+    at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_ADD | _PULL | {"stoked", "fed"})), span[0])
+    fuel = any(sheet.items[i].key("fuel") or sheet.items[i].key("wood") for i in range(*span))
+    watery = any(sheet.items[i].key("water") for i in range(*span)) or ("pan" in said and not fuel)
+    rung = context.rung.what if context.rung else ""
+    if (
+        rung in {"fuel", "water"}
+        and said & {"added", "more", "topped", "refilled", "filled"}
+        and not fuel
+        and not watery
+    ):
+        return {"what": rung}, at
+    if watery and said & words("events", "fill") and not said & {"brine", "salt", "sugar"}:
+        return {"what": "water"}, at
+    if (
+        (fuel and said & _ADD)
+        or (fuel and "on" in said and "fan" not in said and context.stage == "smoke")
+        or said & {"stoked", "refuelled", "refueled"}
+        or (said & {"fed", "fire"} == {"fed", "fire"})
+    ):
+        return {"what": "fuel"}, at
+    return _pulled(sheet, span, said, context)
+
+
+def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
+    """Read ``pulled the small ones`` in the smoke, ``pulled it`` and ``it's out`` in the brine."""
+    if any(slot_of(sheet.items[i]) or sheet.items[i].key("place") for i in range(*span)):
+        return None
+    at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_PULL | {"out", "off"})), span[0])
+    lots = lots_named(sheet, span, context)
+    timed = find_when(sheet, span) is not None
+    begins = timed and sheet.text(span[0]) == "out"
+    all_out = said & {"out"} and (
+        said & words("events", "all_of_it")
+        or begins
+        or sheet.words(*span) in (["out"], ["is", "out"], ["now", "out"])
+        or lots
+    )
+    now = "pulling" in said and any((w := sheet.items[i].when) and w.now for i in range(*span))
+    if not (
+        now
+        or said & {"pulled", "yanked"}
+        or all_out
+        or (said & {"out", "off"} and said & _PULL)
+        or (said & {"removed"} and lots)
+    ):
+        return None
+    if context.stage in {"soak", "salt"}:
+        partly = not lots and _some_only(sheet, span)
+        return ({"what": "pulled"} if partly else {"stage": context.stage, "done": True}), at
+    rest = (
+        said & words("events", "the_rest")
+        and said & {"out", "off"}
+        and not lots_named(sheet, (0, len(sheet.items)), context)
+    )
+    only = timed and len(span_words := sheet.words(*span)) <= 2 and bool(span_words)
+    if context.stage == "smoke" and not lots and (said & words("events", "everything") or rest or only):
+        return {"stage": "smoke", "done": True}, at
+    if (
+        context.stage is None
+        and not lots
+        and any(sheet.items[i].key("stage") == "rinse" or "rinsed" in sheet.text(i) for i in range(len(sheet.items)))
+    ):
+        return {"stage": "soak", "done": True}, at  # what is rinsed came out of the brine
+    pulled = said & (_PULL | {"yanked"}) or lots
+    return ({"what": "pulled"}, at) if context.stage in {"smoke", "dry", None} and pulled else None
+
+
+def _some_only(sheet: Sheet, span: tuple[int, int]) -> bool:
+    """True where a number of pieces, half, or some came out, not all."""
+    counted = any(
+        (q := sheet.items[i].quantity) and q.kind == "bare" and sheet.items[i].prep == "" for i in range(*span)
+    )
+    return counted or bool(set(sheet.words(*span)) & {"half", "some", "few", "most"})
+
+
+def lots_named(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
+    """True where only some of the pieces came out."""
+    return any(lot_at(sheet, i, context) for i in range(*span))
