@@ -24,14 +24,14 @@ def kept(case: Case) -> Keep:
     return keep_of(stages, plan.batch, plan.making, case.now)
 
 
-#: What a date rests on: without these on record none is given.
-_RESTS_ON = frozenset({"hot", "cooled", "parasites", "exposure"})
+#: Gates that have their own say in the date; without any other on record none is given.
+_IN_THE_DATE = frozenset({"cold", "airless"})
 
 
 def last_day(case: Case) -> date | None:
     """The chat's own date to eat or freeze it by; None where no date may be given."""
     until = kept(case).until
-    if until is None or any(g.name in _RESTS_ON for g in shut(case.plan.gates)):
+    if until is None or any(g.name not in _IN_THE_DATE for g in shut(case.plan.gates)):
         return None
     return case.day(until)
 

@@ -23,6 +23,7 @@ _GATE = {
     "hot": "Hot enough",
     "cooled": "Cooled in time",
     "cold": "Cold",
+    "window": "Cold smoke, hours and warmth",
     "parasites": "Frozen for parasites",
     "airless": "Airless and chilled",
 }
@@ -31,6 +32,7 @@ _NOT_PROVEN = {
     "hot": "not proven hot enough on record",
     "cooled": "not proven cooled in time on record",
     "cold": "not proven cold on record",
+    "window": "not proven within the hours and warmth of a cold smoke on record",
     "parasites": "not proven frozen for parasites on record",
     "airless": "not proven safe airless and chilled: keep it frozen",
     "exposure": "too long in the warm",
@@ -85,7 +87,7 @@ def _whole(text: str) -> str:
 
 def unproven(gate: Gate) -> str:
     """A gate that no record opens, as a caution: ``Not proven hot enough on record (the small ones)``."""
-    words = _NOT_PROVEN[gate.name]
+    words = _NOT_PROVEN.get(gate.name, f"not proven on record: {gate.name.replace('_', ' ')}")
     return words[:1].upper() + words[1:] + (f" ({lot(gate.lot)})" if gate.lot not in (None, WHOLE) else "")
 
 
@@ -135,7 +137,7 @@ def call_title(what: str, lot_name: str | None) -> str:
 
 def gate_name(gate: Gate) -> str:
     """A gate as a row's name."""
-    return _GATE[gate.name] + ("" if gate.lot in (None, WHOLE) else f", {lot(gate.lot)}")
+    return _GATE.get(gate.name, gate.name.capitalize()) + ("" if gate.lot in (None, WHOLE) else f", {lot(gate.lot)}")
 
 
 def gate_how(gate: Gate, plan: Plan, pen: Pen) -> str:
@@ -149,7 +151,7 @@ def gate_how(gate: Gate, plan: Plan, pen: Pen) -> str:
         return _cooled(plan.coolings[name], pen)
     if gate.name == "cold":
         return f"Last read at {pen.temp(float(gate.values['read_c']))}; {pen.limit(float(gate.values['limit_c']))} is the limit."
-    if gate.name == "exposure":
+    if gate.name in ("exposure", "window"):
         used, most = (span(timedelta(hours=float(gate.values[key]))) for key in ("used_h", "limit_h"))
         return f"{used} of {most} used."
     return f"{_missing(gate, pen)}"

@@ -8,19 +8,24 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from PIL import Image
 
 from bot.documents.labels import label_png
 from bot.documents.table import read_record_csv, read_record_json
-from bot.illustrate.batches import Case
+from bot.illustrate.batches import Case, case_of
 from bot.illustrate.calendar import calendar_file, plan_events
 from bot.illustrate.labels import label_of, label_sheet
-from bot.illustrate.making import NotToBeMade, make_file
+from bot.illustrate.making import NotToBeMade, make_file, refused
 from bot.illustrate.record import batch_record, record_document
-from bot.illustrate.references import Reference
+from bot.illustrate.references import PAPERS, PICTURES, Reference
+from bot.say import papers
 from planner.entries import Entry, Kind
+from scheduler.turn import Outcome
 from tests.bot.documents import strict_ics
 from tests.bot.illustrate.story import LOST, TWO_LOTS, UNPROVEN, WHOLE, told
+from tests.bot.talk import Talk
 
 NOWHERE = Path("/nowhere")
 
@@ -159,6 +164,38 @@ def test_the_calendar_is_read_by_a_strict_reader_and_moves_the_same_events() -> 
 def test_weeks_of_keeping_are_one_day_in_the_calendar() -> None:
     events = list(plan_events(told(WHOLE).cases["planned"]))
     assert all(event.end - event.start < timedelta(days=2) for event in events)
+
+
+def test_every_gate_has_words() -> None:
+    talk = Talk()
+    talk.say("2 kg coho fillets, 1 inch, skin on, cold smoke at 20 C, vacuum pack")
+    cold = case_of(1, talk.snapshot(), Outcome())
+    assert cold is not None
+    names = {gate.name for case in (cold, told(WHOLE).cases["packed"]) for gate in case.plan.gates}
+    assert {"window", "parasites", "airless", "hot", "cooled", "cold", "exposure"} <= names
+    assert names <= papers._GATE.keys() & papers._NOT_PROVEN.keys()
+
+
+#: Talk of every kind, in any order.
+ANYTHING = ["salmon", "4 lb coho, 1 inch", "dry salted", "cold smoke at 20 C", "vacuum pack", "in the brine", "out of the brine", "2 small ones 10 mm and 3 big ones 45 mm", "on the racks", "tacky", "weighs 3 lb", "in the smoke", "chamber 190 F", "core 128 F", "core 165 F", "small core 150 F", "they're out", "core 60 F", "core 35 F", "fridge 35 F", "packed", "going on anyway", "undo", "wps 3.8 %", "air 70 F 90 % humidity", "ready by sunday noon"]
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.tuples(st.sampled_from(ANYTHING), st.sampled_from([1, 31, 300])), min_size=1, max_size=9), st.data())
+def test_whatever_was_told_there_is_a_paper_or_a_line(said: list[tuple[str, int]], data: st.DataObject) -> None:
+    talk = Talk()
+    talk.say("fish, 2 lb")
+    for words, minutes in said:
+        talk.wait(minutes=minutes).say(words)
+    case = case_of(1, talk.snapshot(), Outcome())
+    if case is None:
+        return
+    what = data.draw(st.sampled_from([*PICTURES, *PAPERS]))
+    if refused(what, case.plan, "fish", case.pen):
+        with pytest.raises(NotToBeMade):
+            make_file(Reference(what, 1, 3), case, NOWHERE)
+    else:
+        assert make_file(Reference(what, 1, 3), case, NOWHERE).data
 
 
 def test_a_label_can_be_opened() -> None:
