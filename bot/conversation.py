@@ -70,6 +70,8 @@ class Conversation:
                 continue
             if open_doubt is not None and (not heard.slots or heard.intent == "ask"):
                 continue
+            if heard.intent == "chat" and parts:
+                continue  # the words under a picture need say nothing more
             parts.append(self._one(work, heard, text))
         parts = _retold(work, understood, parts)
         if open_doubt is not None:

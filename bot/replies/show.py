@@ -123,7 +123,8 @@ def _meant(work: Work, file: BatchFile, words: str) -> tuple[BatchFile, str | No
     for one in (file, *reversed(work.files.values())):
         if said & _names(work, one):
             return one, None
-    return None
+    # "The belly" is enough where only one batch can be meant, whatever cut was told of it.
+    return (file, None) if len(work.running) == 1 and said <= _FILLERS | set(_CUTS) else None
 
 
 def _lots(work: Work, file: BatchFile) -> list[str]:
@@ -131,11 +132,11 @@ def _lots(work: Work, file: BatchFile) -> list[str]:
 
 
 def _names(work: Work, file: BatchFile) -> set[str]:
-    """Words by which people call the batch: its name, its fish, its cut; any cut where none was told."""
+    """Words by which people call the batch: its name, its number, its fish, its cut."""
     told = work.batch(file).told
     words = {*file.name.split(), *fish(told.get("species")).split(), *str(told.get("species", "")).split("_")}
-    cuts = {str(told["form"])} if "form" in told else set(_CUTS)
-    return {_singular(word.casefold()) for word in (*words, *cuts, str(file.number)) if word}
+    more = (str(told.get("form", "")), str(file.number))
+    return {_singular(word.casefold()) for word in (*words, *more) if word}
 
 
 def _singular(word: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from bot.replies.asked_to_show import ANY, Wish, part_wish, wish_of
+from scheduler.turn import Inbound, Photo
 from tests.bot.talk import Talk
 
 
@@ -140,6 +141,15 @@ def test_another_fish_is_not_taken_for_this_one(talk: Talk) -> None:
     assert message.files == ()
     assert message.text == 'Which batch is "trout"? Running: coho.'
     assert files(talk, "show the plan for the coho") == ("picture:plan:1",)
+    assert files(talk, "show the plan for the belly") == ("picture:plan:1",)  # one batch: it can only be that
+
+
+def test_words_under_a_picture_are_its_caption(talk: Talk) -> None:
+    inbound = Inbound("p", "c1", "ida", talk.now, "before the rinse", photo=Photo("photos/1.jpg"))
+    outcome = talk.conversation.answer(talk.snapshot(), inbound)
+    assert [message.text for message in outcome.messages] == ["Picture kept with the batch."]
+    (kept, _) = outcome.entries[1]
+    assert (kept.data["photo"], kept.words) == ("photos/1.jpg", "before the rinse")
 
 
 def test_a_lot_gets_its_own_labels() -> None:
