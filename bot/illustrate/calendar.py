@@ -22,9 +22,7 @@ def calendar_file(case: Case) -> bytes:
     # Any entry may move the plan, and a later calendar must count higher than an earlier one.
     told = len(case.file.entries)
     uid = f"{case.chat.id}/{case.file.number}/{case.file.opened_at.isoformat()}"
-    return plan_calendar(
-        tuple(plan_events(case)), batch_uid=uid, name=case.name, stamp=case.now, sequence=told
-    )
+    return plan_calendar(tuple(plan_events(case)), batch_uid=uid, name=case.name, stamp=case.now, sequence=told)
 
 
 def plan_events(case: Case) -> Iterator[PlanEvent]:

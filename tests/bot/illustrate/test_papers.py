@@ -177,7 +177,34 @@ def test_every_gate_has_words() -> None:
 
 
 #: Talk of every kind, in any order.
-ANYTHING = ["salmon", "4 lb coho, 1 inch", "dry salted", "cold smoke at 20 C", "vacuum pack", "in the brine", "out of the brine", "2 small ones 10 mm and 3 big ones 45 mm", "on the racks", "tacky", "weighs 3 lb", "in the smoke", "chamber 190 F", "core 128 F", "core 165 F", "small core 150 F", "they're out", "core 60 F", "core 35 F", "fridge 35 F", "packed", "going on anyway", "undo", "wps 3.8 %", "air 70 F 90 % humidity", "ready by sunday noon"]
+ANYTHING = [
+    "salmon",
+    "4 lb coho, 1 inch",
+    "dry salted",
+    "cold smoke at 20 C",
+    "vacuum pack",
+    "in the brine",
+    "out of the brine",
+    "2 small ones 10 mm and 3 big ones 45 mm",
+    "on the racks",
+    "tacky",
+    "weighs 3 lb",
+    "in the smoke",
+    "chamber 190 F",
+    "core 128 F",
+    "core 165 F",
+    "small core 150 F",
+    "they're out",
+    "core 60 F",
+    "core 35 F",
+    "fridge 35 F",
+    "packed",
+    "going on anyway",
+    "undo",
+    "wps 3.8 %",
+    "air 70 F 90 % humidity",
+    "ready by sunday noon",
+]
 
 
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
