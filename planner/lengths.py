@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
+from planner.body import open_area_m2_kg
 from planner.cooling import time_to
 from planner.cooling_rule import cooling_rule
 from planner.drying import Pellicle, pellicle_time
@@ -68,7 +69,7 @@ def lengths(making: Making, wps_pct: float, aim: Mark, air: Weather | None = Non
     where it changed.
     """
     dried = pellicle(making.thickest, air or ((LONGEST_DRY_H, making.air),), round(wps_pct, 1))
-    smoke = {lot.name: _smoke(making, lot.name, wps_pct, aim) for lot in making.lots}
+    smoke = {lot.name: _smoke(making, lot.name, wps_pct, aim, dried) for lot in making.lots}
     cool = {lot.name: _cool(making, lot.name, aim.core_c) for lot in making.lots}
     handling = rules("usual")["handling_min"]
     widest = max(smoke.values(), key=lambda s: s.hours.mid)
@@ -104,11 +105,14 @@ class _Smoke:
     never: bool
 
 
-def _smoke(making: Making, lot: str, wps_pct: float, aim: Mark) -> _Smoke:
+def _smoke(making: Making, lot: str, wps_pct: float, aim: Mark, dried: Pellicle) -> _Smoke:
     if making.cold_smoke:
         return _Smoke(_COLD_SMOKE, _COLD_SMOKE, Spread(4.0, 7.0, 10.0), False)
     chamber_c, start_c = _within(making.chamber_c, _CHAMBER_C), _within(making.air.air_c, _START_C)
-    cooked = blind_cook(making.pieces[lot], round(chamber_c, 1), round(start_c), round(wps_pct, 1))
+    gone = dried.loss_pct.mid / 100.0 / open_area_m2_kg(making.thickest)
+    cooked = blind_cook(
+        making.pieces[lot], round(chamber_c, 1), round(start_c), round(wps_pct, 1), round(min(gone, 1.0), 2)
+    )
     held = time_to_hold_end(cooked, aim.core_c, aim.hold_min)
     reached = time_to_core(cooked, 62.8)
     never = held is None or held.mid > NO_END_H
@@ -117,9 +121,9 @@ def _smoke(making: Making, lot: str, wps_pct: float, aim: Mark) -> _Smoke:
 
 
 @lru_cache(maxsize=128)
-def blind_cook(piece: Piece, chamber_c: float, start_c: float, wps_pct: float) -> Cook:
-    """A cook in a steady chamber of which nothing was read yet."""
-    return cook(piece, Chamber.steady(chamber_c), start_c=start_c, wps_pct=wps_pct)
+def blind_cook(piece: Piece, chamber_c: float, start_c: float, wps_pct: float, dried_kg_m2: float) -> Cook:
+    """A cook in a steady chamber of which nothing was read yet; ``dried_kg_m2`` left each face before."""
+    return cook(piece, Chamber.steady(chamber_c), start_c=start_c, wps_pct=wps_pct, dried_kg_m2=dried_kg_m2)
 
 
 def _finite(hours: Spread | None, longest: float = NO_END_H * 1.5) -> Spread:
