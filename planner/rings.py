@@ -70,7 +70,13 @@ def _paced(ring: Ring, plan: Plan, habits: Habits) -> Ring | None:
         return None
     if not ring.protects:
         due = habits.quiet_end(due)
-    return replace(ring, due=due)
+    return replace(ring, due=_on_the_minute(due))
+
+
+def _on_the_minute(moment: datetime) -> datetime:
+    """The next whole minute: nobody asked for seconds."""
+    whole = moment.replace(second=0, microsecond=0)
+    return whole if whole == moment else whole + timedelta(minutes=1)
 
 
 def _again(ring: Ring, rung: list[datetime], answers: list[Told]) -> datetime | None:
