@@ -8,9 +8,8 @@ from datetime import timedelta
 from bot.documents.plan_calendar import plan_calendar
 from bot.documents.records import PlanEvent
 from bot.illustrate.batches import Case
-from bot.say.papers import LAST_DAY, call_title
+from bot.say.papers import LAST_DAY
 from bot.say.words import STAGE, of_lot
-from planner.rings import wanted
 from planner.stages import Stage
 
 #: A calendar calls this long before a stage begins.
@@ -22,11 +21,21 @@ def calendar_file(case: Case) -> bytes:
     # Any entry may move the plan, and a later calendar must count higher than an earlier one.
     told = len(case.file.entries)
     uid = f"{case.chat.id}/{case.file.number}/{case.file.opened_at.isoformat()}"
-    return plan_calendar(tuple(plan_events(case)), batch_uid=uid, name=case.name, stamp=case.now, sequence=told)
+    return plan_calendar(
+        tuple(plan_events(case)),
+        batch_uid=uid,
+        name=case.name,
+        stamp=case.now,
+        sequence=told,
+        withdrawn=tuple(_withdrawn(case)),
+    )
 
 
 def plan_events(case: Case) -> Iterator[PlanEvent]:
-    """The stages still to come or under way, and every reminder that the plan wants."""
+    """The stages still to come or under way.
+
+    Reminders are not among them: each reading asks for another one, and a calendar would keep them all.
+    """
     for row in case.plan.stages:
         if row.done or row.end < case.now:
             continue
@@ -38,6 +47,9 @@ def plan_events(case: Case) -> Iterator[PlanEvent]:
         alarms = () if row.begun else (ALARM_MIN,)
         title = f"{case.name}: {STAGE[row.stage].lower()}{of_lot(row.lot)}"
         yield PlanEvent(key, title, row.start, max(row.end, row.start + timedelta(minutes=1)), alarms_min=alarms)
-    for ring in wanted(case.plan, case.habits):
-        title = call_title(ring.what, ring.lot)
-        yield PlanEvent(f"ring/{ring.key}", f"{case.name}: {title}", ring.due, ring.due, alarms_min=(0,))
+
+
+def _withdrawn(case: Case) -> Iterator[PlanEvent]:
+    """A rest that an earlier plan may have had, and this one has not."""
+    if case.plan.stage(Stage.REST) is None:
+        yield PlanEvent(str(Stage.REST), f"{case.name}: {STAGE[Stage.REST].lower()}", case.now, case.now)

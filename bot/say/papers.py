@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
-from bot.say.answer import CALL
 from bot.say.cautions import raw_fish
 from bot.say.format import Pen, percent, span
 from bot.say.plan import brine_line
@@ -122,14 +121,6 @@ def card_cautions(plan: Plan, pen: Pen) -> tuple[str, ...]:
     """The card's cautions; a lost batch says so first."""
     lost = ("A safety limit was broken: do not eat or pack it",) if plan.lost else ()
     return (*lost, *cautions(plan, pen))
-
-
-# --- the calendar -----------------------------------------------------------------------------------
-
-
-def call_title(what: str, lot_name: str | None) -> str:
-    """A reminder as an event."""
-    return CALL.get(what, what.replace("_", " ")) + of_lot(lot_name)
 
 
 # --- the record -------------------------------------------------------------------------------------

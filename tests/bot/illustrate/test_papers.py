@@ -161,6 +161,13 @@ def test_the_calendar_is_read_by_a_strict_reader_and_moves_the_same_events() -> 
     assert all(int(uids[1][uid].value("SEQUENCE")) > int(uids[0][uid].value("SEQUENCE")) for uid in both)
 
 
+def test_a_rest_that_the_plan_has_no_more_is_withdrawn() -> None:
+    calendar = strict_ics.read(calendar_file(told(WHOLE).cases["planned"]))
+    state = {event.value("SUMMARY"): event.value("STATUS") for event in calendar.parts}
+    assert state["Rainbow trout: rest\\, cold"] == "CANCELLED"
+    assert state["Rainbow trout: smoke"] == "CONFIRMED"
+
+
 def test_weeks_of_keeping_are_one_day_in_the_calendar() -> None:
     events = list(plan_events(told(WHOLE).cases["planned"]))
     assert all(event.end - event.start < timedelta(days=2) for event in events)
