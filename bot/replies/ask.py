@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from bot import facts
+from bot.replies import small
 from bot.replies.asked_to_show import paper_named, wish_of
 from bot.replies.describe import plan_part
 from bot.replies.general import REFUSALS, general_answer
@@ -43,6 +44,8 @@ def answer(work: Work, topic: str, slots: Slots, text: str, *, batch: BatchFile 
         return grant(work, wish_of(text) or paper_named(text), batch=batch)
     file = batch or work.focus
     topic = _refine(topic, text)
+    if topic == "privacy" and small.wants_deletion(text):
+        return small.forget_ask(work)
     if topic in _ANYWHERE:
         return _ANYWHERE[topic](work, slots)
     if topic in _ALONE or file is None:

@@ -50,7 +50,7 @@ def chat(work: Work, text: str) -> Part:
     stripped = text.strip()
     if not stripped:
         return Part("")
-    if _FORGET.search(stripped):
+    if wants_deletion(stripped):
         return forget_ask(work)
     if is_note(stripped):
         return Part(NOTED if work.focus else NO_BATCH_FOR_NOTE)
@@ -61,6 +61,11 @@ def chat(work: Work, text: str) -> Part:
     if _OK.match(stripped):
         return Part("Noted.") if work.chat.memory.get("rung") else Part("All right.")
     return Part(NOT_UNDERSTOOD, (facts.question("text"),))
+
+
+def wants_deletion(text: str) -> bool:
+    """True where somebody asks for everything to be deleted."""
+    return _FORGET.search(text) is not None
 
 
 def forget_ask(work: Work) -> Part:
