@@ -41,7 +41,7 @@ def to_rung(sheet: Sheet, said: list[str], context: Context) -> list[Answer] | N
     measured = _measured(sheet, rung, context)
     if measured is not None:
         return measured
-    if rung.what in _MEASURES or set(said) & _NO or negated(said) or will_be(said) or _asks_more(said):
+    if _has_figure(sheet) or rung.what in _MEASURES or set(said) & _NO or negated(said) or will_be(said) or _asks_more(said):
         return None
     first = _first_clause(sheet)
     told = [w for text in sheet.words(0, first) for w in text.split() if any(c.isalnum() for c in w)]
@@ -52,7 +52,16 @@ def to_rung(sheet: Sheet, said: list[str], context: Context) -> list[Answer] | N
 
 
 def _asks_more(said: list[str]) -> bool:
-    return bool(set(said) & {"what", "why", "how", "?"})
+    return bool(set(said) & {"what", "why", "how", "when", "where", "who", "which", "is", "should", "can", "could", "?"})
+
+
+def _has_figure(sheet: Sheet) -> bool:
+    """True where a figure stands that is no time: the message tells more than that something was done."""
+    for i, item in enumerate(sheet.items):
+        amount = sheet.amount(i)
+        if amount is not None and amount.kind != "time" and when_of(item, any_prep=bool(item.prep)) is None:
+            return True
+    return False
 
 
 def _first_clause(sheet: Sheet) -> int:
@@ -88,7 +97,8 @@ def _says_done(sheet: Sheet, end: int, told: list[str], rung: Rung) -> bool:
         for w in sheet.text(i).split()
         if any(c.isalpha() for c in w) and not _past_time(sheet, i) and not sheet.items[i].key("lot")
     ]
-    yes = set(told) & (_YES | deeds) or any(sheet.items[i].key("lot") for i in range(end))
+    pulls = rung.what in {"pull", "pulled"}
+    yes = set(told) & (_YES | deeds) or (pulls and any(sheet.items[i].key("lot") for i in range(end)))
     return bool(yes) and all(w in _YES or w in deeds or w in _BESIDE or w in _PARTLY for w in rest)
 
 
