@@ -10,6 +10,7 @@ from typing import Any
 
 from bot.understanding.answers import read_answer, read_option
 from bot.understanding.corrections import read_correction
+from bot.understanding.hearsay import without_hearsay
 from bot.understanding.items import Sheet, items_of
 from bot.understanding.model import Context, Doubt, Heard, Piece, Rung, Slots, Understood
 from bot.understanding.settings import read_setting
@@ -35,7 +36,7 @@ def understand(text: str, context: Context) -> Understood:
         return Understood((Heard("chat"),), (Doubt("text", (), "direction"),))
     found = tokens(message.text)
     sheet = Sheet(items_of(found[:MOST_TOKENS]))
-    told = _read(message.text, sheet, context)
+    told = without_hearsay(_read(message.text, sheet, context), sheet)
     if message.cut or len(found) > MOST_TOKENS:
         sheet.pieces.append(Piece(f"beyond {LIMIT} characters or {MOST_TOKENS} words", "length", "not read"))
     heard = tuple(_rounded(t.heard) for t in told) or (Heard("chat"),)

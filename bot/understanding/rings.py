@@ -22,6 +22,7 @@ _BESIDE = words("answers", "beside")
 _MEASURES = words("answers", "measures")
 _STARTS = words("answers", "starts")
 _PARTLY = frozenset({"half", "some", "few", "only", "most", "part", "partly"})
+_ASKING = frozenset({"what", "why", "how", "when", "where", "who", "which", "is", "should", "can", "could", "?"})
 #: What "done" to a ring records, where it is no stage.
 _EVENT = {
     "racks": {"what": "rotated"}, "rotate": {"what": "rotated"}, "rotated": {"what": "rotated"},
@@ -41,7 +42,9 @@ def to_rung(sheet: Sheet, said: list[str], context: Context) -> list[Answer] | N
     measured = _measured(sheet, rung, context)
     if measured is not None:
         return measured
-    if _has_figure(sheet) or rung.what in _MEASURES or set(said) & _NO or negated(said) or will_be(said) or _asks_more(said):
+    if _has_figure(sheet) or rung.what in _MEASURES or set(said) & _NO:
+        return None
+    if negated(said) or will_be(said) or _asks_more(said):
         return None
     first = _first_clause(sheet)
     told = [w for text in sheet.words(0, first) for w in text.split() if any(c.isalnum() for c in w)]
@@ -52,7 +55,7 @@ def to_rung(sheet: Sheet, said: list[str], context: Context) -> list[Answer] | N
 
 
 def _asks_more(said: list[str]) -> bool:
-    return bool(set(said) & {"what", "why", "how", "when", "where", "who", "which", "is", "should", "can", "could", "?"})
+    return bool(set(said) & _ASKING)
 
 
 def _has_figure(sheet: Sheet) -> bool:
