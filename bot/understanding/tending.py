@@ -107,7 +107,8 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
     ):
         return {"stage": "soak", "done": True}, at  # what is rinsed came out of the brine
     pulled = said & (_PULL | {"yanked"}) or lots
-    return ({"what": "pulled"}, at) if context.stage in {"smoke", "dry", None} and pulled else None
+    still_in = context.stage in {"smoke", "dry", None} or (context.stage == "cool" and lots)  # others may be out
+    return ({"what": "pulled"}, at) if still_in and pulled else None
 
 
 def _some_only(sheet: Sheet, span: tuple[int, int]) -> bool:
