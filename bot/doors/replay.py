@@ -33,7 +33,14 @@ def run(arguments: argparse.Namespace) -> int:
         if number and not arguments.json:
             print()
         asyncio.run(_show(name, arguments.json))
+    if not arguments.json:
+        print(f"\nStart your own batch: {_called()} chat", file=sys.stderr)
     return 0
+
+
+def _called() -> str:
+    """The command as the person typed it, so that the line can be copied."""
+    return sys.argv[0] if Path(sys.argv[0]).name == "brinebell" else "brinebell"
 
 
 async def _show(name: str, as_json: bool) -> None:
