@@ -48,7 +48,7 @@ def read_correction(sheet: Sheet, context: Context) -> Correction | None:
 
 def _undoes(said: list[str], context: Context) -> bool:
     text = " ".join(said)
-    if text in _UNDO:
+    if text in _UNDO or (_begun(said) and any(text.endswith(f" {undo}") for undo in _UNDO if " last" in undo)):
         return True
     if any(text.startswith(u + " ") and len(said) <= len(u.split()) + 3 for u in _UNDO if " " in u or u == "undo"):
         return "?" not in text and not any(w[:1].isdigit() for w in said)

@@ -18,7 +18,7 @@ def counts(sheet: Sheet, i: int) -> bool:
     """True if the bare number at ``i`` counts pieces of fish."""
     if not _whole_number(sheet, i):
         return False
-    if sheet.text(i + 1) == "of" and sheet.text(i + 2) == "them":
+    if sheet.text(i + 1) == "of" and sheet.text(i + 2) in {"them", "em", "'em"}:
         return True
     if sheet.text(i - 1) == "x" and i > 1 and (sheet.items[i - 2].key("form") or sheet.items[i - 2].key("species")):
         return True  # collars x 8
@@ -46,10 +46,17 @@ def each_of(sheet: Sheet, i: int) -> int:
     """Return how many pieces a mass at ``i`` is said of: of ``2 sides, 1 lb each`` 2, else 1."""
     if sheet.text(i - 1) in {"x", "@"} and i > 1 and sheet.items[i - 2].quantity is not None:
         return int(sheet.items[i - 2].quantity.value)  # type: ignore[union-attr]
+    if sheet.text(i - 1) == "of" and i > 2 and (sheet.items[i - 2].key("form") or sheet.text(i - 2) in _COUNTED):
+        return _count_at(sheet, i - 3)  # 4 fillets of 180 g
     each = {"each", "apiece", "ea", "a piece", "per"} & set(sheet.words(i + 1, i + 3)) or sheet.text(i - 1) == "each"
     if not each:
         return 1
     return next((int(sheet.items[j].quantity.value) for j in range(i) if _counted(sheet, j)), 1)  # type: ignore[union-attr]
+
+
+def _count_at(sheet: Sheet, j: int) -> int:
+    """Return the count of pieces at ``j``, 1 if there is none."""
+    return int(sheet.items[j].quantity.value) if _counted(sheet, j) else 1  # type: ignore[union-attr]
 
 
 def _counted(sheet: Sheet, j: int) -> bool:

@@ -230,11 +230,14 @@ def _worded_part(tokens: Sequence[Token], k: int) -> tuple[Fraction, int] | None
 
 
 def and_a_part(tokens: Sequence[Token], j: int) -> tuple[float, int] | None:
-    """Read ``and a half`` and the like, as they stand behind a unit."""
-    if text_at(tokens, j) not in {"and", "&"}:
+    """Read ``and a half``, ``n a quarter``, ``and 3/4`` and the like, as they stand behind a unit."""
+    if text_at(tokens, j) not in {"and", "&", "n", "an"}:
         return None
-    part = _worded_part(tokens, j + 1)
-    return None if part is None else (float(part[0]), part[1])
+    part = _slash(tokens, j + 1) if j + 1 < len(tokens) and tokens[j + 1].kind == "num" else None
+    if part is not None and part < 1:
+        return float(part), j + 4
+    worded = _worded_part(tokens, j + 1)
+    return None if worded is None else (float(worded[0]), worded[1])
 
 
 def _worded(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:
