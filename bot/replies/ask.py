@@ -21,6 +21,7 @@ from bot.say.refuse import refusal_words
 from bot.say.verdict import lost_words, verdict_words
 from bot.say.why import unsourced
 from bot.work import Work
+from planner.gates import airless_gate_of
 from planner.hold import marks
 from planner.judge import pack_verdict
 from planner.limits import rule
@@ -128,7 +129,7 @@ def _what_if(work: Work, file: BatchFile, slots: Slots) -> Part:
         text = words.begun_words(salt.start, pen)
         return Part(text, (facts.answer("what_if", {"soak_start": facts.stamp(salt.start, pen)}),), _ASK_WHY)
     if not changed:
-        return Part("What if what? Try \"what if I start at 10 tonight\" or \"what if it's 2 inches\".")
+        return Part('What if what? Try "what if I start at 10 tonight" or "what if it\'s 2 inches".')
     try:
         then = with_slots(work.entries(file), file.opened_at, changed, work.habits, work.now)
     except REFUSALS as problem:
@@ -173,6 +174,10 @@ def _log(work: Work, file: BatchFile, slots: Slots) -> Part:
 def _keep(work: Work, file: BatchFile, slots: Slots) -> Part:
     pen, plan = pen_of(work), work.plan(file)
     text, values, source = words.keep_words(plan, pen)
+    if slots.get("pack") == "airless":
+        gate = airless_gate_of(plan.batch, work.now)
+        text, source = words.airless_words(gate, pen), gate.citation.text()
+        values = {"open": gate.open}
     return Part(text, (facts.answer("keep", values, source),))
 
 
@@ -230,7 +235,7 @@ def _remind(work: Work, slots: Slots) -> Part:
     pen = pen_of(work)
     at = _time_in(slots)
     if at is None or at <= work.now:
-        return Part("When? Try \"remind me in 20\" or \"remind me at 6:10 am\".", (facts.question("at"),))
+        return Part('When? Try "remind me in 20" or "remind me at 6:10 am".', (facts.question("at"),))
     rings = list(work.snapshot.loose if work.loose is None else work.loose)
     rings.append(Ring(f"remind:{at.isoformat()}", at, "remind", ""))
     work.loose = rings

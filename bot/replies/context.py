@@ -38,9 +38,9 @@ def context_of(work: Work, who: str) -> Context:
     )
 
 
-def _since(plan: Plan) -> datetime:
-    starts = [*plan.batch.started.values(), plan.batch.opened_at]
-    return min(starts)
+def _since(plan: Plan) -> datetime | None:
+    """Return when the first stage began; before one has, what was done earlier may still be told."""
+    return min(plan.batch.started.values(), default=None)
 
 
 def _lots(plan: Plan | None) -> tuple[str, ...]:

@@ -10,12 +10,15 @@ from zoneinfo import ZoneInfo
 
 from bot.say.format import Pen, percent, span
 from bot.say.notice import notice_words
+from bot.say.why import reason_words
 from bot.say.words import DOING, STAGE, lot
+from planner.airless import AirlessGate
 from planner.entries import Entry, Kind
 from planner.hold import Mark
 from planner.plan import Plan
 from planner.ring import Ring
 from planner.stages import Stage
+from planner.verdict import Reason
 from planner.whatif import LongerSoak
 
 #: What each reminder asks for, in three words.
@@ -197,7 +200,9 @@ def stay_elsewhere(plan: Plan, until: datetime | None, pen: Pen) -> str:
         deadlines = [(c.deadline, c.target_c) for c in plan.coolings.values() if c.deadline and c.target_c]
         if deadlines:
             by, target = min(deadlines)
-            return f"Not out in the warm: {pen.limit(target or 21.1)} by {pen.clock(by)}. In the fridge it can stay{when}."
+            return (
+                f"Not out in the warm: {pen.limit(target or 21.1)} by {pen.clock(by)}. In the fridge it can stay{when}."
+            )
     return f"Tell me where it is, and I can say if it can stay{when}."
 
 
@@ -233,7 +238,7 @@ def what_if_words(plan: Plan, then: Plan, pen: Pen) -> str:
 
 def begun_words(start: datetime, pen: Pen) -> str:
     """That another start comes too late."""
-    return f"It went in {pen.at(start)}: that start is past.\nAsk how long it may stay: \"can it stay till 8\"."
+    return f'It went in {pen.at(start)}: that start is past.\nAsk how long it may stay: "can it stay till 8".'
 
 
 def enough_words(value: float, floor: Mark, aim: Mark, pen: Pen) -> str:
@@ -247,7 +252,7 @@ def enough_words(value: float, floor: Mark, aim: Mark, pen: Pen) -> str:
     if not aim.reached(value):
         return (
             f"Just: {shown} for 30 min meets the floor ({pen.limit(floor.core_c)}), not the aim {pen.limit(aim.core_c)}.\n"
-            "Say \"I work to 145\" if the floor is your mark; I record that."
+            'Say "I work to 145" if the floor is your mark; I record that.'
         )
     return f"Yes: {shown} held for 30 min in the coldest piece is hot enough. It does not kill spores: salt and cold do the rest."
 
@@ -343,6 +348,17 @@ def keep_words(plan: Plan, pen: Pen) -> tuple[str, dict[str, Any], str]:
     return text, {"days": round(days, 1), "until": _iso(keep.end, pen)}, source
 
 
+def airless_words(gate: AirlessGate, pen: Pen) -> str:
+    """Whether an airless bag may be kept chilled, and else what is missing."""
+    if gate.open:
+        return (
+            "Yes, airless and chilled: the salt was measured, the fridge is cold enough. Only once all else is shown."
+        )
+    lacking = [f"{reason_words(Reason(key, gate.citation.text()), pen)}." for key in gate.missing]
+    otherwise = [] if "wps_not_measured" in gate.missing else ["Until then freeze it, or pack in paper or open film."]
+    return "\n".join(["No, not to keep it chilled.", *lacking, *otherwise])
+
+
 def exposure_words(plan: Plan, pen: Pen) -> str:
     """The growth clock in words."""
     clock = plan.exposure
@@ -379,4 +395,3 @@ def temperature_words(plan: Plan, pen: Pen) -> str:
 
 def _iso(moment: datetime, pen: Pen) -> str:
     return moment.astimezone(ZoneInfo(pen.zone)).isoformat(timespec="seconds")
-

@@ -72,6 +72,9 @@ def per_unit(sheet: Sheet, j: int) -> tuple[float, int] | None:
         return amount.value, behind_water(sheet, k + 1)
     if amount is not None and amount.kind == "volume" and not to and sheet.text(k).split()[0] in {"a", "an"}:
         return amount.value, behind_water(sheet, k + 1)
+    one = unit_words().get(sheet.text(k), ("", ""))
+    if sheet.text(j) == "to" and one[0] == "volume":
+        return units.millilitres(1.0, one[1]), behind_water(sheet, k + 1)  # "to gal"
     if sheet.text(k) not in _PER or (to and sheet.text(k) == "/"):
         return None
     counted = sheet.amount(k + 1)

@@ -238,6 +238,8 @@ def _heat_slot(amount: Quantity, context: Context) -> str:
     """Return the slot that a temperature with no label has in a question: by stage, and by what it can be."""
     by_stage = {"dry": "air_c", "soak": "fridge_c", "salt": "fridge_c", "chill": "fridge_c", "keep": "fridge_c"}
     slot = by_stage.get(context.stage or "", "core_c")
+    if not amount.unit and not readings_c(slot, amount.value):
+        slot = "core_c"  # "is 140 enough" while it soaks: no fridge reads that
     if slot == "core_c" and not amount.unit and not readings_c("core_c", amount.value):
         return "chamber_c"
     return slot

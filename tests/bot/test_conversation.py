@@ -402,3 +402,34 @@ def test_a_lost_batch_is_called_so_whatever_is_said():
         assert "ready to pack" not in answer.text
     assert not talk.rings[1]
     assert "Local food codes" in first.text
+
+
+# Told late, and asked beforehand.
+
+
+def test_what_was_done_before_the_batch_was_told_may_be_told_afterwards():
+    talk = Talk()
+    talk.say("3 lb trout fillets, half inch, no skin")
+    talk.wait(minutes=2)
+
+    assert talk.say("fish in brine 20 min ago").text.startswith("In the brine since 5:22 pm.")
+
+
+@pytest.mark.parametrize("asked", ["can i vac pack it", "ok to vacuum seal?"])
+def test_an_airless_pack_is_refused_to_who_asks_while_no_salt_was_measured(asked: str):
+    """Chilled and airless only on a measured 3.5 % and a cold fridge (FDA Hazards Guide, ch. 13; decision 8)."""
+    talk = Talk()
+    talk.say("4 lb coho fillets, 1 inch, in the brine now")
+    answer = talk.say(asked).text
+
+    assert answer.startswith("No, not to keep it chilled.")
+    assert "measured, 3.5 %" in answer
+    assert "freeze" in answer
+
+
+def test_a_core_may_be_asked_for_while_the_fish_soaks():
+    talk = Talk()
+    talk.say("4 lb coho fillets, 1 inch, in the brine now")
+    talk.say("is 140 enuf")
+
+    assert talk.facts("answer")[-1]["values"]["core_c"] == pytest.approx(60.0, abs=0.1)
