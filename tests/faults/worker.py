@@ -31,7 +31,8 @@ from tests.faults import removed
 SOURCE = "world"
 BATCH_SIZE = 30
 LEASE = timedelta(seconds=3)
-ANSWER_WITHIN_S = 0.4
+#: Longer than a busy machine keeps the world from answering, or a late answer passes for a lost one.
+ANSWER_WITHIN_S = 1.5
 #: What an answer to "eat" wants of the memory.
 EATEN = 4 << 30
 
