@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bot.cli import COMMANDS
+from bot.cli import COMMANDS, main
 from bot.complaints import DEBUG_VARIABLE
 from bot.settings import FILE_VARIABLE, PREFIX, Settings
 
@@ -43,3 +43,11 @@ def test_the_help_examples_play_files_that_are_there() -> None:
     files = [word for command in COMMANDS for word in command.example.split() if word.startswith("demo_conversations/")]
     assert files
     assert [file for file in files if not (ROOT / file).is_file()] == []
+
+
+def test_the_conversation_of_the_readme_goes_as_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (said,) = re.findall(r"^```\n(\w{3} \d{4}-.*?)^```", README, re.MULTILINE | re.DOTALL)
+    demo = tmp_path / "readme.chat"
+    demo.write_text(f"# The one of the README.\nzone: America/Vancouver\nunits: us\n\n{said}", encoding="utf-8")
+
+    assert main(["replay", "--check", str(demo)]) == 0, capsys.readouterr().out
