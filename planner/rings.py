@@ -150,11 +150,12 @@ def _smoking(plan: Plan) -> Iterator[Ring]:
     if not rows:
         return
     start = min(row.start for row in rows)
-    yield _recurring(plan, start, "fuel", ("fuel", "water"), _FUEL_EVERY)
-    yield _recurring(plan, start, "rotate", ("rotated",), _ROTATE_EVERY)
-    for row in rows:
+    cooks = [(row, plan.cooks.get(row.lot or WHOLE)) for row in rows]
+    if any(cook is None or cook.next_look is not None for _, cook in cooks):  # else all may come out
+        yield _recurring(plan, start, "fuel", ("fuel", "water"), _FUEL_EVERY)
+        yield _recurring(plan, start, "rotate", ("rotated",), _ROTATE_EVERY)
+    for row, cook in cooks:
         count = len(plan.batch.values("core_c", row.lot, since=row.start))
-        cook = plan.cooks.get(row.lot or WHOLE)
         if cook is None:
             continue
         if cook.next_look is None:

@@ -139,6 +139,17 @@ def test_each_lot_is_asked_for_by_itself_and_the_small_are_out_alone():
     assert [r.lot for r in found.values() if r.what == "out"] == ["small"]
 
 
+def test_a_fire_is_tended_only_while_fish_has_to_stay_in():
+    journal = in_the_smoke(lots=[{"thickness_mm": 15.0}, {"thickness_mm": 30.0}])
+    for core_c in (73.0, 74.0, 74.0):
+        journal.after(minutes=18).read(core_c=core_c, lot="small")
+    assert {r.what for r in rings(journal).values()} >= {"fuel", "rotate"}
+
+    for core_c in (73.0, 74.0, 74.0):
+        journal.after(minutes=18).read(core_c=core_c, lot="large")
+    assert not {r.what for r in rings(journal).values()} & {"fuel", "rotate"}
+
+
 def test_a_cooling_is_read_in_time_for_its_deadline():
     """60 to 21.1 °C within 2 h of the last reading at 60 °C or above (AFDO smoked fish practices)."""
     journal = out_of_the_smoke()
