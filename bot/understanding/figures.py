@@ -21,7 +21,8 @@ _STAGE_SLOT = {
     "smoke": "core_c", "cool": "core_c", "dry": "air_c", "soak": "fridge_c", "salt": "fridge_c", "rest": "fridge_c",
     "chill": "fridge_c", "keep": "fridge_c", "thaw": "fridge_c",
 }  # fmt: skip
-_TIME_PREPS = words("timing", "hour_preps") - {"at", "@", "around", "about"}
+#: Words behind which a bare figure is an hour, never a reading.
+_NO_READING = words("timing", "no_reading_preps")
 _VERBS = words("readings", "verbs")
 _AFTER = words("readings", "after")
 #: No fridge, room or sea is so warm: what is, was heated (104 °F; *ours*).
@@ -214,7 +215,7 @@ def _temperature_slot(
         return None
     if amount.kind == "temperature":
         return slot or ("core_c" if context.lots or sized(sheet, span, context) else None)
-    if slot is None or item.prep in _TIME_PREPS or counts(sheet, figure.i):
+    if slot is None or item.prep in _NO_READING or counts(sheet, figure.i):
         return None
     if item.prep in {"at", "@"} and 1 <= amount.value <= 24 and not _sits_at(sheet, figure.i):
         return None

@@ -14,32 +14,13 @@ from bot.understanding.text import REFUSED
 from bot.understanding.tokens import Token
 from bot.understanding.when import When
 from bot.understanding.whens import read_when, time_words
+from bot.understanding.wordlists import words
 
 #: Letters that a figure may be smudged with.
 _LOOK_ALIKE = frozenset("olisbzq")
 #: A sentence longer than this is read in parts, so that the time for a message grows with its length only.
 LONGEST_SENTENCE = 64
-_TIME_PREPS = frozenset(
-    [
-        "at",
-        "by",
-        "till",
-        "til",
-        "until",
-        "untill",
-        "since",
-        "from",
-        "before",
-        "after",
-        "around",
-        "@",
-        "about",
-        "for",
-        "'til",
-        "towards",
-        "kl",
-    ]
-)
+_TIME_PREPS = words("timing", "hour_preps") | words("timing", "span_preps")
 
 
 @dataclass(frozen=True)

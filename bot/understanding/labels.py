@@ -17,7 +17,8 @@ RUNG_SLOT = {
     "core": "core_c", "chamber": "chamber_c", "air": "air_c", "fridge": "fridge_c", "rh": "rh_pct",
     "salometer": "salometer_deg",
 }  # fmt: skip
-_TIME_PREPS = words("timing", "hour_preps") - {"at", "@", "around", "about"}
+#: Words behind which a bare figure is an hour, never a reading.
+_NO_READING = words("timing", "no_reading_preps")
 #: Words of coming and going, behind which "at 10" is an hour.
 _MOVED = words("readings", "moved")
 _LIGHTING = words("readings", "lighting")
@@ -108,7 +109,7 @@ def fits(slot: str, amount: Quantity | None, item: Item) -> bool:
         return amount.kind in {"salometer", "temperature", "bare"} and amount.unit in {"", "salometer_degree"}
     if slot == "wind_m_s":
         return amount.kind == "speed"
-    if amount.kind == "bare" and item.prep in _TIME_PREPS:
+    if amount.kind == "bare" and item.prep in _NO_READING:
         return False
     return amount.kind in {"temperature", "bare"}
 
@@ -131,4 +132,4 @@ def is_hour(sheet: Sheet, i: int, span: tuple[int, int], slot: str, context: Con
 
 def hour_like(item: Item) -> bool:
     """True for the 3 of "at 3", "till 3"."""
-    return item.prep in _TIME_PREPS | {"at", "@"} and item.quantity is not None and 1 <= item.quantity.value <= 24
+    return item.prep in _NO_READING | {"at", "@"} and item.quantity is not None and 1 <= item.quantity.value <= 24

@@ -9,6 +9,7 @@ from bot.understanding.items import Item, Sheet
 from bot.understanding.model import Context, Doubt
 from bot.understanding.moments import Found, Frame, iso, resolve
 from bot.understanding.when import When
+from bot.understanding.wordlists import words
 
 #: How far off a bare hour may sensibly lie, in hours, by slot; *ours*.
 _REACH_H = {
@@ -21,25 +22,7 @@ _REACH_H = {
 }
 #: The least time from now to a finished product, in hours, by the stage that the batch is in; *ours*, short on purpose.
 _LEAST_H = {None: 6.0, "soak": 5.0, "salt": 5.0, "rinse": 4.0, "rest": 4.0, "dry": 3.0, "smoke": 1.0}
-_HOUR_PREPS = frozenset(
-    [
-        "at",
-        "by",
-        "till",
-        "til",
-        "until",
-        "untill",
-        "since",
-        "from",
-        "before",
-        "after",
-        "around",
-        "@",
-        "about",
-        "'til",
-        "kl",
-    ]
-)
+_HOUR_PREPS = words("timing", "hour_preps")
 
 
 def when_of(item: Item, any_prep: bool = False) -> When | None:
