@@ -72,7 +72,7 @@ class Conversation:
                 continue
             if heard.intent == "chat" and parts:
                 continue  # the words under a picture need say nothing more
-            parts.append(self._one(work, heard, text))
+            parts.append(self._one(work, heard, text, may_ask=open_doubt is None))
         parts = _retold(work, understood, parts)
         if open_doubt is not None:
             main = understood.heard[0]
@@ -89,13 +89,13 @@ class Conversation:
             return batch
         return reading.take_readings(work, [h.slots for h in heard], text, batch=batch, aside=aside)
 
-    def _one(self, work: Work, heard: Heard, text: str) -> Part:
+    def _one(self, work: Work, heard: Heard, text: str, *, may_ask: bool) -> Part:
         batch = _named(work, heard) or batch_meant(work, heard.intent, heard.slots)
         if isinstance(batch, Part):
             return batch
         match _meant(heard):
             case "describe":
-                return describe.describe(work, heard.slots, text, batch=batch)
+                return describe.describe(work, heard.slots, text, batch=batch, may_ask=may_ask)
             case "event":
                 return event.take_event(work, heard.slots, text, batch=batch)
             case "ask":
@@ -108,7 +108,7 @@ class Conversation:
 
     def _pressed(self, work: Work, press: Press, inbound: Inbound | None = None) -> Outcome:
         if press.unknown:
-            return _finish(work, [Part("That button is from another time. Ask \"what's next\".")], _pressed_fact({}))
+            return _finish(work, [Part('That button is from another time. Ask "what\'s next".')], _pressed_fact({}))
         if press.taken:
             return _finish(work, [Part("Already noted.")], _pressed_fact(press.means))
         means = press.means
@@ -357,4 +357,3 @@ def _keep_answer(work: Work, text: str) -> None:
         if any(e.kind in (Kind.PLAN, Kind.VERDICT) for e in entries):
             continue
         work.add(work.files[number], Kind.MESSAGE, {"text": text}, who=BELL)
-

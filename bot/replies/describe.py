@@ -22,12 +22,14 @@ from planner.stages import Stage, comes_after
 from scheduler.turn import BatchFile
 
 
-def describe(work: Work, slots: Mapping[str, Any], words: str, *, batch: BatchFile | None = None) -> Part:
+def describe(
+    work: Work, slots: Mapping[str, Any], words: str, *, batch: BatchFile | None = None, may_ask: bool = True
+) -> Part:
     """Take a description: into a new batch where it tells of another fish, else into the one in focus."""
     if set(slots) <= {"aim_c"}:
         return choose_mark(work, float(slots["aim_c"]), words) if slots else Part("")
     if "aim_c" in slots:
-        rest = describe(work, {k: v for k, v in slots.items() if k != "aim_c"}, words, batch=batch)
+        rest = describe(work, {k: v for k, v in slots.items() if k != "aim_c"}, words, batch=batch, may_ask=may_ask)
         mark = choose_mark(work, float(slots["aim_c"]), words)
         return replace(rest, text=f"{rest.text}\n\n{mark.text}", facts=(*rest.facts, *mark.facts))
     if work.focus is None and batch is None and not (FISH_SLOTS & slots.keys()):
@@ -46,7 +48,7 @@ def describe(work: Work, slots: Mapping[str, Any], words: str, *, batch: BatchFi
         work.rename(file, _name(work, slots))
     work.add(file, Kind.DESCRIBE, slots, words=words)
     work.remember(focus=file.number)
-    return plan_part(work, file, first=first)
+    return plan_part(work, file, first=first, may_ask=may_ask)
 
 
 def refusal(work: Work, file: BatchFile | None, slots: Mapping[str, Any]) -> Exception | None:
@@ -61,8 +63,8 @@ def refusal(work: Work, file: BatchFile | None, slots: Mapping[str, Any]) -> Exc
     return None
 
 
-def plan_part(work: Work, file: BatchFile, *, first: bool = False, lead: str = "") -> Part:
-    """The plan as it is now, and the one question that would move it most."""
+def plan_part(work: Work, file: BatchFile, *, first: bool = False, lead: str = "", may_ask: bool = True) -> Part:
+    """The plan as it is now, and the one question that would move it most unless something else is asked."""
     pen = pen_of(work)
     work.mix_as_planned(file)
     plan = work.plan(file)
@@ -71,7 +73,7 @@ def plan_part(work: Work, file: BatchFile, *, first: bool = False, lead: str = "
     if plan.exposure and plan.exposure.limit_h and plan.making.species.histamine:
         said.append(facts.exposure(plan.exposure))
     buttons: tuple[Labelled, ...] = _likely(work, file)
-    if plan.ask and not plan.lost:
+    if plan.ask and may_ask and not plan.lost:
         question = ask_for(work, file, plan.ask)
         text = f"{text}\n\n{question.text}"
         said += [dict(f) for f in question.facts]

@@ -26,6 +26,7 @@ _ASK = {
 
 _WHY = {
     "am or pm": "Morning or evening?",
+    "each or in all": "Each of them, or in all?",
     "scale": "Which scale?",
     "implausible": "That can't be right: say it again?",
 }
@@ -33,7 +34,7 @@ _WHY = {
 
 def ask_words(slot: str, reason: str = "") -> str:
     """One short question for a slot."""
-    if reason in ("am or pm",):
+    if reason in ("am or pm", "each or in all"):
         return _WHY[reason]
     return _ASK.get(slot) or _WHY.get(reason) or "Say that once more?"
 

@@ -108,7 +108,7 @@ def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
             sheet.take(i, i, "amount: mass", f"{amount.value:.6g} g")
             if {"total", "altogether", "all"} & set(sheet.words(i + 1, i + 3)):
                 found.slots.pop("mass_g", None)
-            found.check(i, "mass_g", amount.value * each_of(sheet, i))
+            _mass(sheet, i, amount.value, found)
         elif amount.kind == "length" and sheet.text(i + 1) not in {"long", "wide", "rain", "deep", "snow", "of"}:
             sheet.take(i, i, "amount: thickness", f"{amount.value:.6g} mm")
             found.check(i, "thickness_mm", amount.value)
@@ -119,6 +119,18 @@ def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
         elif amount.kind == "bare" and counts(sheet, i) and not _moved_pieces(sheet, i):
             sheet.take(i, i, "amount: pieces", f"{amount.value:g}")
             found.check(i, "pieces", int(amount.value))
+
+
+def _mass(sheet: Sheet, i: int, mass_g: float, found: Description) -> None:
+    """Read a mass of one piece or of all; of ``2 sides of 3 lb coho`` nobody can tell which."""
+    pieces = each_of(sheet, i)
+    if pieces > 1 and sheet.text(i - 1) == "of" and sheet.items[min(i + 1, len(sheet.items) - 1)].key("species"):
+        options = tuple(
+            (f"{sheet.text(i)} {said}", {"mass_g": mass_g * n}) for said, n in (("each", pieces), ("in all", 1))
+        )
+        found.doubts.append(Doubt("mass_g", options, "each or in all"))
+    else:
+        found.check(i, "mass_g", mass_g * pieces)
 
 
 def _moved_pieces(sheet: Sheet, i: int) -> bool:

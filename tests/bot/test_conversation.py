@@ -433,3 +433,15 @@ def test_a_core_may_be_asked_for_while_the_fish_soaks():
     talk.say("is 140 enuf")
 
     assert talk.facts("answer")[-1]["values"]["core_c"] == pytest.approx(60.0, abs=0.1)
+
+
+@pytest.mark.parametrize(("meant", "mass_g"), [("each", 2721.6), ("in all", 1360.8)])
+def test_of_pieces_of_a_mass_it_asks_whether_each_or_in_all_and_nothing_else(meant: str, mass_g: float):
+    talk = Talk()
+    first = talk.say("2 sides of 3 lb coho, inch thick, skin on")
+    assert first.text.count("?") == 1
+    assert "Each of them, or in all?" in first.text
+
+    talk.say(meant)
+    told = [entry.data["mass_g"] for entry in talk.batches[1].entries if "mass_g" in entry.data]
+    assert told == [pytest.approx(mass_g, abs=1.0)]
