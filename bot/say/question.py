@@ -47,6 +47,7 @@ def implausible_words(slot: str, words: str) -> str:
 
 _CANNOT = {
     "core_c": "no core is that",
+    "aim_c": "no gate opens under the floor, 62.8 °C / 145 °F for 30 min",
     "chamber_c": "no chamber is that",
     "fridge_c": "no fridge is that",
     "air_c": "no air is that",

@@ -27,6 +27,8 @@ _TASTING = frozenset({"chill", "pack", "keep"})
 _WARM = words("describing", "warm")
 _RINSING = frozenset({"rinsed", "fresh", "fresh water", "tap water"})
 _WORK_TO = words("describing", "work_to")
+#: Below this a bare figure behind "I work to" is an hour or a count, in either scale.
+_HOT = 40.0
 
 
 @dataclass
@@ -259,6 +261,9 @@ def _works_to(sheet: Sheet, found: Description, context: Context) -> None:
         if not any(f" {cue} " in before for cue in _WORK_TO):
             continue
         if amount.kind == "bare" and not readings_c("aim_c", amount.value):
+            if amount.value >= _HOT and readings_c("core_c", amount.value):  # no mark, and no reading either
+                found.doubts.append(Doubt("aim_c", (), "implausible"))
+                sheet.take(i, i, "no mark to work to", f"{amount.value:g}")
             continue
         slots, doubt = temperature("aim_c", amount, context)
         found.put(i, **slots)

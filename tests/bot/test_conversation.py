@@ -445,3 +445,14 @@ def test_of_pieces_of_a_mass_it_asks_whether_each_or_in_all_and_nothing_else(mea
     talk.say(meant)
     told = [entry.data["mass_g"] for entry in talk.batches[1].entries if "mass_g" in entry.data]
     assert told == [pytest.approx(mass_g, abs=1.0)]
+
+
+def test_a_mark_under_the_floor_is_refused_and_no_reading():
+    """No gate opens under 62.8 °C for 30 min (Michigan R 285.569.7)."""
+    talk = Talk()
+    talk.say("4 lb coho fillets, 1 inch, in the brine now")
+    answer = talk.say("i work to 130")
+
+    assert "no gate opens under the floor" in answer.text
+    assert not talk.facts("verdict")
+    assert not any({"core_c", "aim_c"} & entry.data.keys() for entry in talk.batches[1].entries)
