@@ -65,7 +65,7 @@ def lot_cook(
         aim_hold=aim_hold,
         floor=etas["floor"],
         aim=etas["aim"],
-        hold_end=None if aim_hold.met else etas["hold_end"],
+        hold_end=None if aim_hold.met else _shown(etas["hold_end"], aim_hold, until),
         next_look=None if aim_hold.met else _look(core, floor_hold, aim_hold, etas, start, look),
         stuck=bool(core) and not aim_hold.met and forecast.marks["hold_end"].never > _SURELY,
         odd=forecast.odd,
@@ -162,6 +162,14 @@ def _eta(of: str, seconds: Spread | None, start: datetime, now: datetime) -> Eta
     high = seconds.high if math.isfinite(seconds.high) else seconds.mid * 2.0
     low, mid, late = (max(start + timedelta(seconds=s), now) for s in (seconds.low, seconds.mid, high))
     return Eta(of, low, mid, late)
+
+
+def _shown(hold_end: Eta | None, hold: Hold, now: datetime) -> Eta | None:
+    """A hold ends when readings show it, however long the core may have been hot unread (decision 2)."""
+    if hold_end is None:
+        return None
+    soonest = (hold.since or now) + timedelta(minutes=hold.mark.hold_min)
+    return Eta(hold_end.of, *(max(at, soonest) for at in (hold_end.p10, hold_end.p50, hold_end.p90)))
 
 
 def _look(

@@ -8,11 +8,13 @@ guide, an airless chilled pack on 3.5 % salt measured.
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.batch import WHOLE
 from planner.entries import Kind
 from planner.judge import KEYS, pack_verdict
 from planner.verdict import Call
@@ -308,3 +310,21 @@ def test_nothing_goes_where_a_limit_is_broken(species, at, steps):
             assert all(gate.open for gate in plan.gates)
         if verdict.call is Call.WAIT and verdict.next_look is not None:
             assert verdict.next_look >= journal.now
+
+
+@given(
+    cores=st.lists(st.floats(5.0, 95.0), min_size=1, max_size=4),
+    gaps=st.lists(st.integers(5, 90), min_size=4, max_size=4),
+)
+@settings(max_examples=25)
+def test_nothing_is_hot_long_enough_sooner_than_readings_can_show(cores: list[float], gaps: list[int]):
+    """Thirty minutes from the first reading that counts, whatever the sums make of what was not read (decision 2)."""
+    journal = in_the_smoke()
+    for core_c, minutes in zip(cores, gaps, strict=False):
+        journal.after(minutes=minutes).read(core_c=core_c)
+    cook = journal.plan().cooks[WHOLE]
+
+    if cook.hold_end is not None:
+        first = cook.aim_hold.since or journal.now
+        assert cook.hold_end.p10 >= first + timedelta(minutes=30)
+        assert cook.hold_end.p10 <= cook.hold_end.p50 <= cook.hold_end.p90
