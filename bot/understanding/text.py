@@ -20,13 +20,15 @@ _PLAIN = {
     "ß": "ss", "…": " … ", "👍": " ok ", "👌": " ok ", "✅": " ok ", "✔": " ok ", "🆗": " ok ", "≈": " ~ ", "·": " ",
     "，": ",", "。": ".", "？": "?", "！": "!", "\t": " ", "\r": "\n",
 }  # fmt: skip
-_DOTTED = (
+_SHORTENED = (
     ("a.m.", "am"),
     ("p.m.", "pm"),
     ("r.h.", "rh"),
     ("w/o ", "without "),
     ("w/ ", "with "),
     ("o' clock", "o'clock"),
+    (" n ", " and "),
+    (" rdy", " ready"),
 )
 #: Stands for what is not read: an address, a circled or raised digit.
 REFUSED = "¤"
@@ -53,8 +55,8 @@ def plain(message: str) -> Plain:
     if "://" in head or "@" in head:
         head = _without_links(head)
     kept = "".join(_plain_char(c) for c in head.lower())
-    for dotted, plainly in _DOTTED:
-        kept = kept.replace(dotted, plainly)
+    for shortened, plainly in _SHORTENED:
+        kept = kept.replace(shortened, plainly)
     return Plain(kept, cut=len(message) > LIMIT, trusted=not _REORDERING & set(head))
 
 
