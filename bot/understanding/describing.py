@@ -18,6 +18,9 @@ from bot.understanding.wordlists import words
 
 _CATEGORIES = ("species", "form", "skin", "state", "smoke_kind")
 _READY = words("describing", "ready")
+_NEXT_CLAUSE = frozenset({".", ",", ";", "!", "and", "then", "&"})
+_WISHING = words("describing", "wishing")
+_PREPARING = words("describing", "preparing")
 _READY_BEHIND = words("describing", "ready_behind")
 _CAUGHT = words("describing", "caught")
 _WORK = words("describing", "work")
@@ -227,18 +230,23 @@ def _clause_before(sheet: Sheet, i: int) -> list[str]:
 def _aim_slot(sheet: Sheet, i: int) -> str | None:
     """Return the slot of a time by the words before it: ``ready by``, ``caught``; None if it is none of these."""
     before = _clause_before(sheet, i)
-    after = " ".join(sheet.words(i + 1, i + 3)).split() if sheet.text(i + 1) not in {".", ",", ";", "!"} else []
+    after = " ".join(sheet.words(i + 1, i + 3)).split() if sheet.text(i + 1) not in _NEXT_CLAUSE else []
     when = sheet.items[i].when
     prep = when.prep if when else sheet.items[i].prep
     if set(before) & _CAUGHT or " ".join(before).endswith("out of the water") or set(after[:1]) & _CAUGHT:
         return "caught_at"
-    if set(before) & _READY or set(after[:2]) & _READY_BEHIND:
+    if (set(before) & _READY and not _prepares(before)) or set(after[:2]) & _READY_BEHIND:
         return "ready_by"
     if prep == "by" and set(before) & {"done", "finished", "dinner", "table"}:
         return "ready_by"
     if prep in {"for", "by"} and not set(before) & _WORK and not _at_work(sheet, i):
         return "ready_by"
     return None
+
+
+def _prepares(before: list[str]) -> bool:
+    """True for ``wanna brine`` and ``need to get more alder``: the wish is for a step before the fish is ready."""
+    return set(before) & _READY <= _WISHING and bool(set(before) & _PREPARING)
 
 
 def _at_work(sheet: Sheet, i: int) -> bool:

@@ -302,9 +302,11 @@ def _lone_verb(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | 
 
 
 def _packs_fish(sheet: Sheet, i: int) -> bool:
-    """False for "packed lunch", "packed my bags", "sealed the deck"."""
+    """False for "packed lunch", "packed my bags", "sealed the deck", and for "packed in dry salt"."""
     if i + 1 >= len(sheet.items):
         return True
+    if {"salt", "ice"} & {word for text in sheet.words(i + 1, i + 5) for word in text.split()}:
+        return False
     following = sheet.items[i + 1]
     if following.text in {"my bags", "house"}:
         return False
