@@ -13,7 +13,7 @@ from typing import Any
 
 from bot.replies import ask, ask_one, correct, describe, event, reading, small
 from bot.replies.asked_to_show import part_wish
-from bot.replies.context import context_of
+from bot.replies.context import UNITS_AS_WRITTEN, context_of
 from bot.replies.part import Part, message_of
 from bot.replies.rings import ring_parts, snooze
 from bot.replies.which import batch_meant
@@ -49,6 +49,7 @@ class Conversation:
         understood = _settled(work, _understood(work, inbound, text))
         if _talk_among_people(inbound, understood):
             return Outcome(heard=_heard_fact(understood))
+        _write_alike(work, understood)
         parts = self._parts(work, understood, inbound, text)
         if len(text) > _LONGEST:
             parts.append(Part(f"That was long: I read the first {_LONGEST} characters."))
@@ -231,7 +232,7 @@ def _falling(work: Work, file: BatchFile, doubt: Doubt) -> Mapping[str, Any] | N
     fits = [slots for _, slots in doubt.options if float(slots["core_c"]) <= last + _RISE_K]
     if len(fits) == 1:
         return fits[0]
-    usual = {"us": " °F", "metric": " °C"}.get(work.chat.units or "")
+    usual = {"us": " °F", "metric": " °C"}.get(context_of(work, "").units or "")
     if usual is None or len(work.chat.memory.get("scales", ())) > 1:
         return None
     return next((slots for label, slots in doubt.options if label.endswith(usual)), None)
@@ -289,6 +290,13 @@ def _in_order(heard: Sequence[Heard]) -> list[Heard]:
 
 def _asks(parts: Sequence[Part]) -> bool:
     return any(fact.get("kind") == "question" for part in parts for fact in part.facts)
+
+
+def _write_alike(work: Work, understood: Understood) -> None:
+    """Answer in the measures that people write in, until they say which they want."""
+    if work.chat.units is None and understood.measures is not None:
+        work.habit(units=understood.measures)
+        work.remember(**{UNITS_AS_WRITTEN: True})
 
 
 def _note(work: Work, understood: Understood, text: str) -> None:

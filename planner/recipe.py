@@ -249,8 +249,6 @@ def _water(batch: Batch, making: Making) -> tuple[float, tuple[str, ...]]:
         return float(told["water_ml"]), ()
     if "brine_ml" in told:
         return water_in(float(told["brine_ml"]), float(told.get("salt_pct", 10.0))), ()
-    if "salt_g" in told and "salt_ml_per_l" not in told:
-        return _cover(making), ("water_ml",)
     return _cover(making), ("water_ml",)
 
 

@@ -14,6 +14,10 @@ from planner.plan import Plan
 #: The reminder's word for a thing, and the word understanding knows it by where they differ.
 _RUNG_AS = {"rotate": "racks", "turn": "racks", "cool": "core", "rack": "dry", "light": "smoke"}
 
+#: In a chat's memory: its units were not told, they are those that people wrote in. Good for wording, no proof of
+#: what a bare figure means.
+UNITS_AS_WRITTEN = "units_as_written"
+
 
 def context_of(work: Work, who: str) -> Context:
     """Habits of the chat, where its batch stands, what was asked and rung."""
@@ -24,10 +28,11 @@ def context_of(work: Work, who: str) -> Context:
     return Context(
         now=work.now,
         zone=work.chat.zone,
-        units=work.chat.units,
+        units=None if memory.get(UNITS_AS_WRITTEN) else work.chat.units,
         temperature_scales=frozenset(memory.get("scales", ())),
         stage=str(plan.now.stage) if plan else None,
         stage_since=plan.now.since if plan and plan.now.begun else None,
+        planned_start=_planned_start(plan) if plan else None,
         batch_since=_since(plan) if plan else None,
         lots=_lots(plan),
         asked=asked.get("slot"),
@@ -41,6 +46,11 @@ def context_of(work: Work, who: str) -> Context:
 def _since(plan: Plan) -> datetime | None:
     """Return when the first stage began; before one has, what was done earlier may still be told."""
     return min(plan.batch.started.values(), default=None)
+
+
+def _planned_start(plan: Plan) -> datetime | None:
+    row = plan.stage(plan.now.stage)
+    return row.start if row is not None and not plan.now.begun else None
 
 
 def _lots(plan: Plan | None) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from bot import facts
+from bot.replies.context import UNITS_AS_WRITTEN
 from bot.replies.part import Part
 from bot.say.help import FORGET_ASK, FORGOTTEN, HELLO, HELP, KEPT, NO_BATCH_FOR_NOTE, NOTED
 from bot.say.question import NOT_UNDERSTOOD
@@ -29,6 +30,7 @@ def setting(work: Work, slots: Slots) -> Part:
         said.append(f"I go by {slots['zone'].replace('_', ' ')} time")
     if "units" in slots:
         work.habit(units=str(slots["units"]))
+        work.remember(**{UNITS_AS_WRITTEN: None})
         said.append("US units from now on" if slots["units"] == "us" else "metric from now on")
     if "quiet" in slots:
         start, end = slots["quiet"]

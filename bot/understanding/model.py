@@ -60,11 +60,12 @@ class Piece:
 
 @dataclass(frozen=True)
 class Understood:
-    """All that one message says; ``heard[0]`` is the main thing."""
+    """All that one message says; ``heard[0]`` is the main thing. ``measures`` is the habit its units are of."""
 
     heard: tuple[Heard, ...]
     doubts: tuple[Doubt, ...] = ()
     pieces: tuple[Piece, ...] = ()
+    measures: str | None = None
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,8 @@ class Context:
     """What is known when a message comes in.
 
     ``now`` and the other instants are aware; ``zone`` is an IANA name. ``temperature_scales`` holds
-    ``F`` and ``C`` as this chat has used them in readings. ``last`` is what the same person said before.
+    ``F`` and ``C`` as this chat has used them in readings. ``planned_start`` is that of a stage that has not begun.
+    ``last`` is what the same person said before.
     """
 
     now: datetime
@@ -81,6 +83,7 @@ class Context:
     temperature_scales: frozenset[str] = frozenset()
     stage: str | None = None
     stage_since: datetime | None = None
+    planned_start: datetime | None = None
     batch_since: datetime | None = None
     lots: tuple[str, ...] = ()
     asked: str | None = None

@@ -290,6 +290,15 @@ def test_when_to_get_up_is_the_first_call_of_the_morning():
     assert at < START + timedelta(hours=18)
 
 
+def test_before_the_fish_is_in_a_stay_is_asked_of_the_planned_soak():
+    """Eight in the evening is when it goes in: till 8 is the morning after."""
+    talk = Talk()
+    talk.say("3 lb coho fillets, 1 inch, brining tonight at 8")
+    (fact,) = [f for f in talk.say("can it stay till 8?").facts if f["kind"] == "answer"]
+
+    assert datetime.fromisoformat(fact["values"]["soak_end"]).hour == 8
+
+
 def test_a_longer_stay_is_saltier_and_says_what_the_cold_must_be():
     answer = soaking().say("can it stay till 8 tomorrow evening")
     (fact,) = [f for f in answer.facts if f["kind"] == "answer"]
