@@ -7,11 +7,14 @@ everyone waiting for ``patience_s``: a slow chat holds up the others no longer t
 A send that gets no answer may have arrived. It is repeated once, for a late double is better than a
 missed call; a second one without an answer is marked ``unsure`` and not tried a third time, for the
 messenger has then probably taken both. What protects the food is rung again in any case.
+
+A card (see :mod:`scheduler.cards`) is sent, noted, and then pinned; from then on it is edited.
 """
 
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import logging
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -23,6 +26,7 @@ from scheduler.messenger import (
     ChatGone,
     ChatMoved,
     Messenger,
+    NotAllowed,
     Refused,
     RetryAfter,
     SendError,
@@ -33,11 +37,12 @@ from scheduler.outbox import Outgoing
 from scheduler.pacing import Pacing, backoff_s
 from scheduler.persistence import persist
 from scheduler.store import Store
+from scheduler.turn import Message
 
 log = logging.getLogger(__name__)
 
 __all__ = [
-    "ChatGone", "ChatMoved", "Delivery", "DeliveryTuning", "Messenger", "Outgoing", "Pacing",
+    "ChatGone", "ChatMoved", "Delivery", "DeliveryTuning", "Messenger", "NotAllowed", "Outgoing", "Pacing",
     "Refused", "RetryAfter", "SendError", "Sent", "Unsure",
 ]  # fmt: skip
 
@@ -52,6 +57,8 @@ class DeliveryTuning:
     expires: timedelta = timedelta(hours=24)
     unsure_retry_s: float = 5.0
     idle_s: float = 5.0
+    #: Said once in a chat where a card may not be pinned.
+    not_pinned: Message | None = None
 
 
 class Delivery:
@@ -130,7 +137,7 @@ class Delivery:
         match error:
             case RetryAfter():
                 await self._later(out, error, error.seconds)
-            case Unsure() if out.unsure:
+            case Unsure() if out.unsure and out.replaces is None:
                 await persist(self._store.close_out, out, "unsure", now, trace=_line(error))
             case Unsure():
                 await self._later(out, error, self._tuning.unsure_retry_s)
@@ -144,17 +151,44 @@ class Delivery:
                 await self._later(out, error, backoff_s(out.attempt))
 
     async def _hand_over(self, out: Outgoing) -> Sent:
-        if out.replaces is not None:
+        if out.replaces is None:
+            return await self._messenger.send(out)
+        if not out.shown:
             try:
-                return await self._messenger.edit(out)
+                await self._messenger.edit(out)
             except Refused:
-                log.info("message cannot be edited, sending it afresh", extra={"outbox_id": out.id})
-        return await self._messenger.send(out)
+                log.info("card cannot be edited", extra={"outbox_id": out.id})
+                if out.card is None or not out.card.over:
+                    return await self._messenger.send(out)
+        await self._pin(out, out.replaces)
+        return Sent(out.replaces)
+
+    async def _pin(self, out: Outgoing, shown: str) -> None:
+        """Let the card be pinned that is to be, and no other of its key."""
+        pinned, wanted = (out.card.pinned, not out.card.over) if out.card else (None, False)
+        if pinned is not None and not (wanted and pinned == shown):
+            with contextlib.suppress(Refused):
+                await self._messenger.unpin(out.chat, pinned)
+            await persist(self._store.pinned, out, None)
+        if not wanted or pinned == shown:
+            return
+        try:
+            await self._messenger.pin(out.chat, shown)
+        except NotAllowed:
+            await persist(self._store.pin_refused, out, self._clock.now(), self._tuning.not_pinned)
+        except Refused as refusal:
+            log.info("card not pinned: %s", refusal, extra={"outbox_id": out.id})
+        else:
+            await persist(self._store.pinned, out, shown)
 
     async def _sent(self, out: Outgoing, sent: Sent) -> None:
         now = self._clock.now()
         slot, go = self._tuning.pacing.chat(out.chat).spend(out.next_slot or now, now)
         wait = go if go > now else None
+        if out.card is not None and not out.card.over and sent.id is not None and sent.id != out.replaces:
+            note = partial(self._store.to_be_pinned, messenger_id=sent.id, next_slot=slot, not_before=wait)
+            await persist(note, out, now)
+            return
         await persist(self._store.close_out, out, "sent", now, messenger_id=sent.id, next_slot=slot, not_before=wait)
 
     async def _later(self, out: Outgoing, error: Exception, wait_s: float) -> None:

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 
 from sqlalchemy import ColumnElement, Connection, Table, delete, func, select, update
 
+from scheduler import cards, reminders
 from scheduler import lanes as lane
 from scheduler import outbox as queue
-from scheduler import reminders
 from scheduler.errors import Conflict
 from scheduler.tables import batches, chats, entries, inbox, is_new, is_queued, lanes, outbox
 from scheduler.tables import reminders as reminders_table
 from scheduler.turn import Snapshot
 
 
-def forget(c: Connection, chat: str, seen: Snapshot, now: datetime) -> None:
-    """Delete everything of a chat; a row stays that says when it was forgotten."""
+def forget(c: Connection, chat: str, seen: Snapshot, now: datetime, *, cards_down: Collection[str] = ()) -> None:
+    """Delete everything of a chat; a row stays that says when it was forgotten.
+
+    ``cards_down`` are the keys of cards whose farewell is about to be said; they go once that is done.
+    """
     blank = {
         "version": seen.version + 1,
         "memory": {},
@@ -30,6 +34,7 @@ def forget(c: Connection, chat: str, seen: Snapshot, now: datetime) -> None:
         raise Conflict(f"chat {chat} changed since it was looked at")
     for table in (entries, batches, reminders_table, outbox):
         c.execute(delete(table).where(table.c.chat == chat))
+    cards.forget(c, chat, cards_down)
     done = (inbox.c.chat == chat) & (inbox.c.state != "new")
     c.execute(update(inbox).where(done).values(chat="", body=None, trace=None))
 
@@ -60,6 +65,7 @@ def move(c: Connection, old: str, new: str, now: datetime) -> None:
         row.id: row.created_at
         for row in c.execute(select(chats.c.id, chats.c.created_at).where(chats.c.id.in_((old, new))))
     }
+    cards.leave_behind(c, (old, new) if old in born and new in born else (old,))
     if old in born and new in born:
         first, second = sorted((old, new), key=lambda chat: born[chat])
         _join(c, first, second)

@@ -33,7 +33,7 @@ def commit(c: Connection, outcome: Outcome, cause: Cause | None, seen: Snapshot,
     if outcome.keep_nothing:
         outbox.enqueue(c, chat, outcome.messages, now, fleeting=True)
     elif outcome.forget:
-        forget(c, chat, seen, now)
+        forget(c, chat, seen, now, cards_down={m.pin for m in outcome.messages if m.pin is not None})
         outbox.enqueue(c, chat, outcome.messages, now, fleeting=True)
     else:
         _keep(c, outcome, seen, now)

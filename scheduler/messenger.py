@@ -18,7 +18,7 @@ class Sent:
 class Messenger(Protocol):
     """Something that can send.
 
-    Both calls return once the messenger has taken the message, or raise one of the errors below;
+    Every call returns once the messenger has taken the message, or raise one of the errors below;
     any other exception means that the message has surely not arrived and is worth another try.
     """
 
@@ -34,6 +34,12 @@ class Messenger(Protocol):
 
         Raises Refused where that message cannot be edited any more: then it is sent afresh.
         """
+
+    async def pin(self, chat: str, message: str) -> None:
+        """Pin a message, quietly. One that is pinned already is success. Raises NotAllowed."""
+
+    async def unpin(self, chat: str, message: str) -> None:
+        """Unpin a message; Refused where that cannot be done, or is not needed."""
 
     async def close(self) -> None:
         """Let go of connections. Nothing is sent afterwards."""
@@ -69,3 +75,7 @@ class ChatMoved(SendError):
 
 class Refused(SendError):
     """The messenger will never take this message as it is."""
+
+
+class NotAllowed(Refused):
+    """The messenger would do it, but the bot has not the right to."""

@@ -10,7 +10,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, bindparam, case, delete, func, insert, select, update
 
-from scheduler import lanes
+from scheduler import cards, lanes
+from scheduler.cards import Card
 from scheduler.tables import is_queued, outbox
 from scheduler.turn import Button, Message
 
@@ -19,8 +20,9 @@ from scheduler.turn import Button, Message
 class Outgoing:
     """A message to be sent. ``id`` is what a :class:`Tap` names.
 
-    ``attempt`` counts from 1. ``replaces`` is the messenger's id of the pinned message that this
-    one takes the place of. ``unsure`` is True where an earlier attempt may have arrived.
+    ``attempt`` counts from 1. ``unsure`` is True where an earlier attempt may have arrived. Of a card,
+    ``replaces`` is the messenger's id of the message that it takes the place of, and ``shown`` is True
+    where that message shows these words already.
     """
 
     id: int
@@ -31,22 +33,31 @@ class Outgoing:
     replaces: str | None = None
     unsure: bool = False
     next_slot: datetime | None = None
+    card: Card | None = None
+    shown: bool = False
 
 
 def enqueue(c: Connection, chat: str, messages: Sequence[Message], now: datetime, *, fleeting: bool = False) -> None:
-    """Put messages in the chat's queue, in order. Fleeting ones leave no trace once sent."""
-    if not messages:
-        return
-    rows = [_row(chat, message, now, fleeting) for message in messages]
-    c.execute(insert(outbox), rows)
-    lanes.knock(c, chat, "out", now, urgent=any(m.urgent for m in messages))
+    """Put messages in the chat's queue, in order. Fleeting ones leave no trace once sent.
+
+    A card that says nothing new is left out.
+    """
+    plain = [message for message in messages if message.pin is None]
+    if plain:
+        c.execute(insert(outbox), [_row(chat, message, now, fleeting) for message in plain])
+    shown = [m for m in messages if m.pin is not None and cards.says_news(c, chat, m)]
+    for card in shown:
+        row = c.execute(insert(outbox).returning(outbox.c.id), _row(chat, card, now, fleeting)).scalar_one()
+        cards.wrote(c, chat, card.pin or "", row)
+    if plain or shown:
+        lanes.knock(c, chat, "out", now, urgent=any(m.urgent for m in plain))
 
 
 def claim(c: Connection, worker: str, now: datetime, limit: int) -> list[Outgoing]:
     """Take the first message of up to ``limit`` chats to which nobody is sending."""
     taken = []
     for lane in lanes.claim(c, "out", worker, now, limit):
-        head = c.execute(_head(), {"chat": lane.chat}).first()
+        head = _first(c, lane.chat)
         if head is None:
             lanes.release(c, lane.chat, "out", now, waiting=False)
         else:
@@ -74,10 +85,32 @@ def close(
         .values(state=state, sent_at=now, messenger_id=messenger_id, trace=trace, attempts=out.attempt)
     )
     fleeting = c.execute(delete(outbox).where(outbox.c.id == out.id, outbox.c.fleeting)).rowcount
+    if out.message.pin is not None and fleeting:
+        cards.drop(c, out.chat, out.message.pin)
+    elif out.message.pin is not None and messenger_id is not None:
+        cards.showed(c, out.chat, out.message.pin, messenger_id)
     if held:
         _let_go(c, out.chat, now, not_before, next_slot)
     if fleeting:
         lanes.drop_idle(c, out.chat)
+
+
+def to_be_pinned(
+    c: Connection,
+    worker: str,
+    out: Outgoing,
+    now: datetime,
+    *,
+    messenger_id: str,
+    next_slot: datetime | None = None,
+    not_before: datetime | None = None,
+) -> None:
+    """Note which message shows a card; it stays in the queue until that one is pinned."""
+    held = lanes.hold(c, out.chat, "out", worker)
+    c.execute(update(outbox).where(outbox.c.id == out.id, is_queued).values(messenger_id=messenger_id, unsure=False))
+    cards.showed(c, out.chat, out.message.pin or "", messenger_id)
+    if held:
+        _let_go(c, out.chat, now, not_before, next_slot)
 
 
 def put_back(
@@ -143,33 +176,35 @@ def _row(chat: str, message: Message, now: datetime, fleeting: bool) -> dict[str
     }
 
 
+def _first(c: Connection, chat: str) -> Row[Any] | None:
+    """Return what goes next: words before cards, and of a card the newest words alone."""
+    while (head := c.execute(_head(), {"chat": chat}).first()) is not None and head.pin is not None:
+        card = cards.find(c, chat, head.pin)
+        newest = card.newest if card is not None else None
+        if newest is not None and newest > head.id:
+            cards.pass_older(c, chat, head.pin, newest)
+        elif card is not None and card.over and card.shown is None:
+            cards.pass_older(c, chat, head.pin, head.id + 1)
+        else:
+            break
+    return head
+
+
 def _outgoing(c: Connection, row: Row[Any], next_slot: datetime | None) -> Outgoing:
+    card = cards.find(c, row.chat, row.pin) or Card() if row.pin is not None else None
+    shows = (card.shown or cards.shown_before(c, row.chat, row.pin, row.id)) if card is not None else None
     return Outgoing(
         id=row.id,
         chat=row.chat,
         message=message_of(row),
         created_at=row.created_at,
         attempt=row.attempts + 1,
-        replaces=_pinned(c, row),
+        replaces=shows,
         unsure=row.unsure,
         next_slot=next_slot,
+        card=card,
+        shown=shows is not None and row.messenger_id == shows,
     )
-
-
-def _pinned(c: Connection, row: Row[Any]) -> str | None:
-    if row.pin is None:
-        return None
-    return c.execute(
-        select(outbox.c.messenger_id)
-        .where(
-            outbox.c.chat == row.chat,
-            outbox.c.pin == row.pin,
-            outbox.c.id < row.id,
-            outbox.c.messenger_id.is_not(None),
-        )
-        .order_by(outbox.c.id.desc())
-        .limit(1)
-    ).scalar_one_or_none()
 
 
 def _let_go(c: Connection, chat: str, now: datetime, not_before: datetime | None, next_slot: datetime | None) -> None:
@@ -189,7 +224,7 @@ def _let_go(c: Connection, chat: str, now: datetime, not_before: datetime | None
 @cache
 def _head() -> Any:
     standing = (outbox.c.chat == bindparam("chat")) & is_queued
-    return select(outbox).where(standing).order_by(outbox.c.id).limit(1)
+    return select(outbox).where(standing).order_by(outbox.c.pin.is_not(None), outbox.c.id).limit(1)
 
 
 @cache

@@ -42,7 +42,7 @@ def _by_label(c: Connection, chat: str, label: str) -> tuple[Row[Any, Any, Any],
     wanted = label.strip().casefold()
     rows = c.execute(
         select(outbox.c.id, outbox.c.buttons, outbox.c.taken)
-        .where(outbox.c.chat == chat)
+        .where(outbox.c.chat == chat, outbox.c.pin.is_(None))
         .order_by(outbox.c.id.desc())
         .limit(SEARCHED)
     )

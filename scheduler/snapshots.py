@@ -99,7 +99,8 @@ def _entry(row: Row[Any]) -> Entry:
 
 
 def _recent(c: Connection, chat: str) -> tuple[Message, ...]:
-    rows = c.execute(select(outbox).where(outbox.c.chat == chat).order_by(outbox.c.id.desc()).limit(RECENT))
+    said = (outbox.c.chat == chat) & outbox.c.pin.is_(None)
+    rows = c.execute(select(outbox).where(said).order_by(outbox.c.id.desc()).limit(RECENT))
     return tuple(message_of(row) for row in rows)
 
 

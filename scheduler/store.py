@@ -17,6 +17,7 @@ from typing import Any, Concatenate, Literal, ParamSpec, Self, TypeVar
 from sqlalchemy import Connection
 
 from scheduler import (
+    cards,
     counting,
     forgetting,
     inbox,
@@ -41,7 +42,7 @@ from scheduler.keeping import Cause
 from scheduler.outbox import Outgoing
 from scheduler.reminders import Claimed
 from scheduler.ringing import Calls
-from scheduler.turn import BatchFile, Chat, Due, Outcome, Press, Ring, Snapshot
+from scheduler.turn import BatchFile, Chat, Due, Message, Outcome, Press, Ring, Snapshot
 
 LEASE = timedelta(seconds=20)
 #: Messengers repeat what was not acknowledged for a day at most.
@@ -235,6 +236,26 @@ class Store:
         """Put a message back at the head of its queue, to be sent again at ``not_before``."""
         put_back = partial(outbox.put_back, not_before=not_before, unsure=unsure)
         await self._change(("out",), put_back, self.worker, out, trace, now)
+
+    async def to_be_pinned(
+        self, out: Outgoing, now: datetime, *, messenger_id: str, next_slot: datetime, not_before: datetime | None
+    ) -> None:
+        """Note which message shows a card; it stands in the queue until :meth:`close_out`."""
+        note = partial(outbox.to_be_pinned, messenger_id=messenger_id, next_slot=next_slot, not_before=not_before)
+        await self._change(("out",), note, self.worker, out, now)
+
+    async def pinned(self, out: Outgoing, messenger_id: str | None) -> None:
+        """Note which message is pinned for a card; None for none."""
+        await self._db.write(cards.pinned, out.chat, out.message.pin or "", messenger_id)
+
+    async def pin_refused(self, out: Outgoing, now: datetime, line: Message | None) -> None:
+        """Note that a card may not be pinned, saying ``line`` the first time in its chat."""
+
+        def note(c: Connection) -> None:
+            if cards.refused(c, out.chat, out.message.pin or "") and line is not None:
+                outbox.enqueue(c, out.chat, (line,), now)
+
+        await self._change(("out",), note)
 
     async def chat_gone(self, chat: str, now: datetime, trace: str) -> None:
         """Note that nobody can be reached in a chat: nothing is sent or rung until it speaks again."""

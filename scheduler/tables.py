@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sqlalchemy import (
+    BigInteger,
     Boolean,
     Column,
     ForeignKeyConstraint,
@@ -138,7 +139,8 @@ Index(
 )
 Index("ix_inbox_received_at", inbox.c.received_at)
 
-#: ``state``: queued, sent, unsure (perhaps sent twice), refused, expired, gone (nobody there).
+#: ``state``: queued, sent, unsure (perhaps sent twice), refused, expired, gone (nobody there),
+#: passed (newer words of the same card stand behind it).
 outbox = Table(
     "outbox",
     metadata,
@@ -170,6 +172,19 @@ Index(
     outbox.c.id,
     sqlite_where=is_queued,
     postgresql_where=is_queued,
+)
+
+#: The pinned message of each key: see :mod:`scheduler.cards`. ``shown`` and ``pinned`` are the messenger's ids.
+cards = Table(
+    "cards",
+    metadata,
+    Column("chat", Words, primary_key=True),
+    Column("key", Words, primary_key=True),
+    Column("newest", BigInteger),
+    Column("shown", Words),
+    Column("pinned", Words),
+    Column("over", Boolean, nullable=False),
+    Column("refused", Boolean, nullable=False),
 )
 
 #: A chat's queue in one direction (``way``: in, out), held by one worker at a time.

@@ -103,8 +103,10 @@ class Message:
     files: tuple[str, ...] = ()
     urgent: bool = False
     silent: bool = False
-    #: A message with a pin key replaces, in place, the last one of the same key in this chat.
+    #: A message with a pin key is a card: it replaces, in place, the last one of the same key in this
+    #: chat, and is pinned until one comes that is ``over``.
     pin: str | None = None
+    over: bool = False
 
 
 @dataclass(frozen=True)

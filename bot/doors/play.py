@@ -52,6 +52,12 @@ class Recorder:
         """Keep it; nothing is edited in a written conversation."""
         return await self.send(out)
 
+    async def pin(self, chat: str, message: str) -> None:
+        """Nothing is pinned here: "what's on" says the same."""
+
+    async def unpin(self, chat: str, message: str) -> None:
+        """Nothing is pinned here."""
+
     async def close(self) -> None:
         """Nothing to let go of."""
 

@@ -46,6 +46,12 @@ class Terminal:
         """What is printed stays printed: the new form is shown below."""
         return await self.send(out)
 
+    async def pin(self, chat: str, message: str) -> None:
+        """Nothing is pinned here: "what's on" says the same."""
+
+    async def unpin(self, chat: str, message: str) -> None:
+        """Nothing is pinned here."""
+
     async def close(self) -> None:
         """Nothing to let go of."""
 

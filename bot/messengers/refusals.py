@@ -30,6 +30,8 @@ NOBODY_THERE = (
     "chat_write_forbidden",
     "group chat was deactivated",
 )
+#: Refusals of what only an administrator of a group may do.
+NO_RIGHT = ("not enough rights to manage pinned", "chat_admin_required", "need administrator rights")
 #: The request never went out whole, so nothing can have arrived.
 NOT_SENT = (httpx.ConnectError, httpx.ConnectTimeout, httpx.PoolTimeout, httpx.WriteError, httpx.WriteTimeout)
 
@@ -54,6 +56,8 @@ def meaning(error: TelegramError) -> Exception:
             return messenger.RetryAfter(wait_s(error))
         case ChatMigrated():
             return messenger.ChatMoved(str(error.new_chat_id))
+        case BadRequest() if any(sign in said.lower() for sign in NO_RIGHT):
+            return messenger.NotAllowed(said)
         case BadRequest() if not any(sign in said.lower() for sign in NOBODY_THERE):
             return messenger.Refused(said)
         case Forbidden() | BadRequest():

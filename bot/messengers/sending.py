@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from telegram import Bot, InlineKeyboardMarkup
-from telegram.error import BadRequest, TelegramError
+from telegram.error import BadRequest
 
 from bot.messengers import formatting
 from bot.messengers.refusals import told_apart
@@ -45,15 +45,12 @@ class Sender:
         self._begun: dict[int, list[int]] = {}
 
     async def send(self, out: Outgoing) -> str:
-        """Send a message and pin it where it is a card; the id of the part with the buttons."""
+        """Send a message; the id of the part with the buttons."""
         try:
-            last = await self._send_parts(out)
+            return str(await self._send_parts(out))
         except (ChatGone, Refused):
             self._begun.pop(out.id, None)
             raise
-        if out.message.pin is not None:
-            await self._pin(out.chat, last)
-        return str(last)
 
     async def edit(self, out: Outgoing, message: str) -> str:
         """Put the card into the place of an earlier one; Refused where that is not there any more."""
@@ -66,12 +63,15 @@ class Sender:
                 raise
         return message
 
-    async def _pin(self, chat: str, message: int) -> None:
-        """Pin quietly. A card that may not be pinned serves as well further up in the chat."""
-        try:
-            await self._bot.pin_chat_message(chat, message, disable_notification=True)
-        except TelegramError as refusal:
-            log.info("card not pinned: %s", refusal)
+    async def pin(self, chat: str, message: str) -> None:
+        """Pin a message quietly. Raises NotAllowed."""
+        async with told_apart():
+            await self._bot.pin_chat_message(chat, int(message), disable_notification=True)
+
+    async def unpin(self, chat: str, message: str) -> None:
+        """Unpin a message; Refused where it is not there or not pinned."""
+        async with told_apart():
+            await self._bot.unpin_chat_message(chat, int(message))
 
     async def _send_parts(self, out: Outgoing) -> int:
         parts, done = self._parts(out), self._begun.setdefault(out.id, [])

@@ -85,6 +85,14 @@ class TelegramMessenger:
         await self._presses.settled(out.chat)
         return Sent(await self._sender.edit(out, out.replaces or ""))
 
+    async def pin(self, chat: str, message: str) -> None:
+        """See :meth:`scheduler.messenger.Messenger.pin`."""
+        await self._sender.pin(chat, message)
+
+    async def unpin(self, chat: str, message: str) -> None:
+        """See :meth:`scheduler.messenger.Messenger.unpin`."""
+        await self._sender.unpin(chat, message)
+
     async def close(self) -> None:
         """Wait for what was begun."""
         await self._presses.close()

@@ -105,6 +105,7 @@ class Noted:
     sent: list[tuple[datetime, str, str]] = field(default_factory=list)
     outs: list[Outgoing] = field(default_factory=list)
     edits: list[Outgoing] = field(default_factory=list)
+    pins: list[str] = field(default_factory=list)
     fails: dict[str, list[Exception]] = field(default_factory=dict)
     closed: bool = False
 
@@ -120,6 +121,16 @@ class Noted:
         if waiting := self.fails.get(f"edit {out.message.text}"):
             raise waiting.pop(0)
         return Sent(out.replaces)
+
+    async def pin(self, chat: str, message: str) -> None:
+        if waiting := self.fails.get("pin"):
+            raise waiting.pop(0)
+        self.pins.append(f"+{chat}:{message}")
+
+    async def unpin(self, chat: str, message: str) -> None:
+        if waiting := self.fails.get("unpin"):
+            raise waiting.pop(0)
+        self.pins.append(f"-{chat}:{message}")
 
     async def close(self) -> None:
         self.closed = True

@@ -16,6 +16,7 @@ NOT_MODIFIED = (
     "Bad Request: message is not modified: specified new message content and reply markup are exactly "
     "the same as a current content and reply markup of the message"
 )
+NO_RIGHT = "Bad Request: not enough rights to manage pinned messages in the chat"
 OLD_QUERY = "Bad Request: query is too old and response timeout expired or query ID is invalid"
 
 
@@ -109,21 +110,27 @@ class Methods:
 
     def delete(self, call: Call) -> bool:
         note = self.own(call, "delete")
-        del self.world.notes[note.room.id, note.id]
-        self.world.stir()
+        self.world.removes(note)
         return True
 
     def pin(self, call: Call) -> bool:
         note = self.own(call, "pin")
         if not note.room.can_pin:
-            raise Refused(400, "Bad Request: not enough rights to manage pinned messages in the chat")
+            raise Refused(400, NO_RIGHT)
+        if note.id in note.room.pinned:
+            return True
         note.room.pinned.append(note.id)
         service = self.world.note(note.room, dict(BOT), {"pinned_message": note.to_json()})
         self.world.push({"message": service.to_json()})
         return True
 
     def unpin(self, call: Call) -> bool:
-        self.room(call).pinned.remove(int(call.params["message_id"]))
+        room, number = self.room(call), int(call.params["message_id"])
+        if not room.can_pin:
+            raise Refused(400, NO_RIGHT)
+        if number not in room.pinned:
+            raise Refused(400, "Bad Request: message to unpin not found")
+        room.pinned.remove(number)
         return True
 
     def answer_query(self, call: Call) -> bool:

@@ -220,10 +220,10 @@ async def test_a_deleted_card_is_made_anew(telegram: StandIn, tmp_path: Path) ->
         world.says(ann, "card soaking")
         [card] = await answers(telegram, ann)
         await world.until(lambda: world.rooms[ann.id].pinned == [card.id])
-        del world.notes[ann.id, card.id]
+        world.removes(card)
         world.says(ann, "card drying")
         [new] = await answers(telegram, ann)
-        await world.until(lambda: world.rooms[ann.id].pinned == [card.id, new.id])
+        await world.until(lambda: world.rooms[ann.id].pinned == [new.id])
     assert new.text == "drying"
 
 

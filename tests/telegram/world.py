@@ -146,6 +146,13 @@ class World:
         note.edits += 1
         self.push({"edited_message": note.to_json()})
 
+    def removes(self, note: Note) -> None:
+        """Somebody deletes a message, and with it its pin."""
+        del self.notes[note.room.id, note.id]
+        if note.id in note.room.pinned:
+            note.room.pinned.remove(note.id)
+        self.stir()
+
     def shows(self, who: Person, picture: bytes, caption: str = "", room: Room | None = None) -> Note:
         """A photo, in two sizes as the messenger makes them."""
         sizes = [self._size(self.keep("photos/small.jpg", picture[:64]), 90, 64)]
