@@ -218,6 +218,8 @@ def lot_cooling(batch: Batch, making: Making, lot: str, now: datetime) -> LotCoo
 
 _Range = tuple[datetime, datetime, datetime]
 
+#: No way down is reckoned beyond this.
+_FORECAST = timedelta(hours=72)
 #: Unless it was said, fish goes from the bench into the fridge after this long: *ours*.
 _TO_FRIDGE = timedelta(hours=1)
 
@@ -231,6 +233,7 @@ def _cooling_forecast(
     since = tuple(((r.at - start).total_seconds(), r.value_c) for r in sorted(core) if r.at > start)
     places = ((0.0, round(making.air.air_c, 1)), (max((into_fridge - start).total_seconds(), 1.0), making.fridge_c))
     now_s = max([0.0, *(s for s, _ in since), (now - start) // _STEP * _STEP.total_seconds()])
+    now_s = min(now_s, _FORECAST.total_seconds())  # fish that was packed days ago is cold
     return _cooling_remembered(
         making.pieces[lot], since, places, now_s, min(max(hot[-1] if hot else 71.0, -2.0), 100.0)
     )
