@@ -87,7 +87,7 @@ def used(used_h: float, limit_h: float) -> str:
 
 def spent(at: datetime, habit: Habit) -> str:
     """When a limit will be spent at this pace."""
-    return f"spent at {moment(at, habit)}"
+    return f"spent {moment(at, habit)}"
 
 
 def deadline(core_c: float, at: datetime, habit: Habit) -> str:
