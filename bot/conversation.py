@@ -13,6 +13,7 @@ from typing import Any
 
 from bot.replies import ask, ask_one, correct, describe, event, reading, small
 from bot.replies.asked_to_show import part_wish
+from bot.replies.cards import cards
 from bot.replies.context import UNITS_AS_WRITTEN, context_of
 from bot.replies.part import Part, message_of
 from bot.replies.rings import ring_parts, snooze
@@ -27,11 +28,18 @@ _LONGEST = 4_096
 
 
 class Conversation:
-    """Answers messages, buttons and photos, and words reminders."""
+    """Answers messages, buttons and photos, and words reminders.
+
+    With ``cards`` each answer also says how the pinned cards of its batches are to read: for a
+    messenger that can edit a message in place.
+    """
+
+    def __init__(self, *, cards: bool = False) -> None:
+        self._cards = cards
 
     def answer(self, snapshot: Snapshot, inbound: Inbound) -> Outcome:
         """Answer one message, button or photo."""
-        work = Work(snapshot, inbound.sender_name or inbound.sender)
+        work = Work(snapshot, inbound.sender_name or inbound.sender, self._cards)
         if inbound.press is not None:
             return self._pressed(work, inbound.press)
         typed = _typed_button(work, inbound.text)
@@ -41,7 +49,7 @@ class Conversation:
 
     def ring(self, snapshot: Snapshot, due: Due) -> Outcome:
         """Say a due reminder with the facts of now, and what to want next."""
-        work = Work(snapshot, BELL)
+        work = Work(snapshot, BELL, self._cards)
         parts = ring_parts(work, due)
         return _finish(work, parts, None)
 
@@ -356,6 +364,8 @@ def _finish(work: Work, parts: Sequence[Part], heard: Mapping[str, Any] | None) 
     if message is not None:
         work.say(message)
         _keep_answer(work, message.text)
+    if work.with_cards:
+        work.messages += cards(work)
     return work.outcome(heard)
 
 

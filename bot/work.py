@@ -26,10 +26,14 @@ BELL = "bell"
 
 @dataclass
 class Work:
-    """One turn's working copy. ``who`` is the person that wrote, or the tool itself for a ring."""
+    """One turn's working copy. ``who`` is the person that wrote, or the tool itself for a ring.
+
+    ``with_cards`` where the messenger shows a pinned card for each batch.
+    """
 
     snapshot: Snapshot
     who: str
+    with_cards: bool = False
 
     def __post_init__(self) -> None:
         self.chat: Chat = self.snapshot.chat
@@ -62,6 +66,17 @@ class Work:
         if file is not None and file in self.running:
             return file
         return self.running[-1] if self.running else None
+
+    @property
+    def touched(self) -> set[int]:
+        """Batches that this turn opened, or whose journals it added to."""
+        return {*self.added, *(new.number for new in self.opened)}
+
+    @property
+    def habits_changed(self) -> bool:
+        """True where this turn changed how the chat writes times and quantities."""
+        before = self.snapshot.chat
+        return (before.zone, before.units, before.quiet) != (self.chat.zone, self.chat.units, self.chat.quiet)
 
     def remember(self, **changes: Any) -> None:
         """Keep small things for the next message; None forgets."""
@@ -161,10 +176,9 @@ class Work:
 
     def outcome(self, heard: Mapping[str, Any] | None = None) -> Outcome:
         """Everything this turn keeps and says."""
-        touched = {**self.added, **{b.number: [] for b in self.opened}}
         rings: dict[int | None, tuple[Ring, ...]] = {
             number: () if number in self.closed else wanted(self.plan(self.files[number]), self.habits)
-            for number in touched
+            for number in sorted(self.touched)
         }
         if self.loose is not None:
             rings[None] = tuple(self.loose)

@@ -10,19 +10,21 @@ from bot.complaints import debugging
 from scheduler.turn import Answering, Due, Inbound, Outcome, Snapshot
 
 
-def answering(folder: Path | None = None, *, photos: Path | None = None, whole_paths: bool = False) -> Answering:
+def answering(
+    folder: Path | None = None, *, photos: Path | None = None, whole_paths: bool = False, cards: bool = False
+) -> Answering:
     """The conversation that every door leads to; late, because it draws in the whole tool.
 
     ``folder`` is where its pictures and papers go, for a door that can show files; see
-    :class:`bot.illustrate.Illustrated`.
+    :class:`bot.illustrate.Illustrated`. ``cards`` for one that can edit a message in place.
     """
     from bot.conversation import Conversation
 
     if folder is None:
-        return Conversation()
+        return Conversation(cards=cards)
     from bot.illustrate import Illustrated
 
-    return Illustrated(Conversation(), folder, photos=photos, whole_paths=whole_paths)
+    return Illustrated(Conversation(cards=cards), folder, photos=photos, whole_paths=whole_paths)
 
 
 class Reporting:

@@ -69,5 +69,5 @@ async def _serve(settings: Settings, served: TelegramSettings) -> None:
     for number in (signal.SIGINT, signal.SIGTERM):
         loop.add_signal_handler(number, stop.set)
     async with opened(settings, Which.TELEGRAM) as store:
-        talk = logs.Logged(answering(served.data_dir), texts=settings.log_texts)
+        talk = logs.Logged(answering(served.data_dir, cards=True), texts=settings.log_texts)
         await serve(served, talk, store, SystemClock(), stop, words=TelegramWords(), sorry=sorry)

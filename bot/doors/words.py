@@ -39,3 +39,10 @@ class TelegramWords:
     def only_words_and_pictures(self) -> str:
         """To somebody who sent a voice note, a film, a file."""
         return "I read words and pictures only. Type it, for example: core 62 C."
+
+    def card_not_pinned(self) -> str:
+        """To a group in which the bot may not pin."""
+        return (
+            "I can't pin the batch's card in this group; it is further up and stays up to date.\n"
+            'Let me pin messages (group settings, administrators), or ask "what\'s on" at any time.'
+        )

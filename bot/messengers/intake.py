@@ -50,6 +50,9 @@ class Words(Protocol):
     def only_words_and_pictures(self) -> str:
         """To somebody who sent a voice note, a film, a file."""
 
+    def card_not_pinned(self) -> str:
+        """To a group in which the bot may not pin."""
+
 
 @dataclass(frozen=True)
 class _Brought:

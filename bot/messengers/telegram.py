@@ -10,7 +10,7 @@ import asyncio
 import logging
 from collections.abc import Sequence
 from contextlib import AsyncExitStack
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
@@ -37,7 +37,7 @@ from scheduler.outbox import Outgoing
 from scheduler.pacing import Pacing, Rate
 from scheduler.runner import Runner, Tuning
 from scheduler.store import Store
-from scheduler.turn import Answering, Due, Inbound, Outcome
+from scheduler.turn import Answering, Due, Inbound, Message, Outcome
 from scheduler.turns import Sorry
 
 log = logging.getLogger(__name__)
@@ -132,7 +132,7 @@ async def serve(
             answering,
             messenger,
             clock,
-            tuning=tuning or telegram_tuning(),
+            tuning=_worded(tuning or telegram_tuning(), words),
             sorry=sorry,
             watch=partial(_forget, guests, album),
             meter=observer,
@@ -155,6 +155,12 @@ def telegram_tuning() -> Tuning:
     """The runner's tuning with Telegram's rates."""
     pacing = Pacing(overall=OVERALL_RATE, chat=lambda chat: GROUP_RATE if chat.startswith("-") else PRIVATE_RATE)
     return Tuning(delivery=DeliveryTuning(pacing=pacing))
+
+
+def _worded(tuning: Tuning, words: Words) -> Tuning:
+    """The tuning with what is said where a card may not be pinned."""
+    line = Message(words.card_not_pinned(), silent=True)
+    return replace(tuning, delivery=replace(tuning.delivery, not_pinned=line))
 
 
 def _forget(guests: Guests, album: Album, about: Inbound | Due, outcome: Outcome) -> None:

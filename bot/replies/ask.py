@@ -11,6 +11,7 @@ from bot.replies import small
 from bot.replies.asked_to_show import paper_named, wish_of
 from bot.replies.describe import plan_part
 from bot.replies.general import REFUSALS, general_answer
+from bot.replies.on import whats_on
 from bot.replies.part import Part, pen_of
 from bot.replies.show import grant, show
 from bot.say import answer as words
@@ -183,14 +184,8 @@ def _keep(work: Work, file: BatchFile, slots: Slots) -> Part:
 
 def _status(work: Work, file: BatchFile, slots: Slots) -> Part:
     if len(work.running) > 1:
-        return _whats_on(work, slots)
+        return whats_on(work, slots)
     return _next(work, file, slots)
-
-
-def _whats_on(work: Work, slots: Slots) -> Part:
-    pen = pen_of(work)
-    lines = [words.one_line(work.plan(f), _title(f), pen) for f in work.running]
-    return Part("\n".join(lines) or "Nothing is running.", (facts.answer("status", {"running": len(lines)}),))
 
 
 def _exposure(work: Work, file: BatchFile, slots: Slots) -> Part:
@@ -262,6 +257,7 @@ _ANYWHERE: Mapping[str, Callable[[Work, Slots], Part]] = {
     "remind": _remind,
     "help": _help,
     "privacy": _privacy,
+    "on": whats_on,
 }
 
 #: Topics that may be asked with no batch, and mean the sums alone where their slots say enough.

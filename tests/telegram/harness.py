@@ -37,6 +37,9 @@ class Lines:
     def only_words_and_pictures(self) -> str:
         return "Only words and pictures, please."
 
+    def card_not_pinned(self) -> str:
+        return "The card cannot be pinned here."
+
 
 def quick_tuning() -> Tuning:
     """As in earnest, with a short wait before a message that may have arrived is sent again."""

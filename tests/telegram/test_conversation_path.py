@@ -235,7 +235,10 @@ async def test_a_card_that_may_not_be_pinned_is_there_all_the_same(telegram: Sta
         [card] = await answers(telegram, crew)
         world.says(ann, "card drying", crew)
         await world.until(lambda: card.text == "drying")
+        world.says(ann, "hello", crew)
+        said = await answers(telegram, crew, 3)
     assert crew.pinned == []
+    assert [n.text for n in said] == ["drying", Lines().card_not_pinned(), "1: heard hello"]
 
 
 async def test_in_a_group_with_privacy_a_mention_and_a_reply_are_heard(telegram: StandIn, tmp_path: Path) -> None:

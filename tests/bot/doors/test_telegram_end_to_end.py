@@ -68,7 +68,10 @@ async def test_from_the_invite_word_to_a_plan_and_on_after_a_restart(telegram: S
     world.says(ida, INVITE)
     await world.until(lambda: world.said(ida), 30)
     world.says(ida, "2 kg coho fillets, 25 mm, my very own recipe")
-    await world.until(lambda: "ready to pack" in world.said(ida)[-1].text, 30)  # the welcome speaks of brine too
+    await world.until(lambda: len(world.rooms[ida.id].pinned) == 1, 30)
+    *_, plan, card = world.said(ida)
+    assert "ready to pack" in plan.text
+    assert card.text.startswith("Coho: waiting to go into the brine.")
     assert len(world.said(stranger)) == 1
     status, err = await stop(bot)
     assert status == 0
@@ -79,9 +82,11 @@ async def test_from_the_invite_word_to_a_plan_and_on_after_a_restart(telegram: S
     assert [line["heard"] for line in lines if line["says"] == "answered"][-1] == "describe"
 
     count = len(world.said(ida))
-    world.says(ida, "what's next")
+    world.says(ida, "in the brine now")
     bot = await start()
-    await world.until(lambda: len(world.said(ida)) > count, 30)
+    await world.until(lambda: card.text.startswith("Coho: soaking since"), 30)
+    assert len(world.said(ida)) == count + 1
+    assert world.rooms[ida.id].pinned == [card.id]
     assert (await stop(bot, signal.SIGINT))[0] == 0
 
 
