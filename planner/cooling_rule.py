@@ -73,6 +73,13 @@ class Cooling:
         return self.first_leg_by if self.leg == "first_leg" else self.cold_by
 
     @property
+    def ran_out_at(self) -> datetime | None:
+        """Deadline that passed with no reading since, if that is where it stands."""
+        if self.state is not CoolState.UNKNOWN:
+            return None
+        return self.first_leg_by if self.leg == "first_leg" else self.cold_by
+
+    @property
     def remedy(self) -> str | None:
         """What a person can still do."""
         return {

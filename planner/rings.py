@@ -19,9 +19,9 @@ from planner.plan import Plan
 from planner.ring import Ring
 from planner.stages import Stage
 
-#: A reminder that protects the food is rung again after these waits, the last one over and over,
-#: until somebody answers: *ours*.
-AGAIN = (timedelta(minutes=10), timedelta(minutes=10), timedelta(minutes=15), timedelta(minutes=30))
+#: A reminder that protects the food is rung again after these waits, the last one over and over, until
+#: somebody answers: *ours*. Whom six calls did not wake is away, and is not called all night every half hour.
+AGAIN = tuple(timedelta(minutes=m) for m in (10, 10, 15, 30, 30, 60, 60, 120))
 #: A touch of the skin can wait a little longer than a core.
 _SKIN_AGAIN = (timedelta(minutes=20), timedelta(minutes=30))
 #: One that was answered with "on it", while what it asks for is still missing.
@@ -34,17 +34,51 @@ ONCE_MORE = timedelta(minutes=30)
 _FUEL_EVERY = timedelta(hours=1)
 _ROTATE_EVERY = timedelta(minutes=90)
 _SAID_JUST_NOW = timedelta(minutes=30)
+#: Cores to be read within so long of one another are read together: *ours*.
+_WITH_IT = timedelta(minutes=12)
 _LIGHT_AHEAD = timedelta(minutes=30)
 #: How long before the warm clock ends somebody is called: *ours*.
 _CLOCK_AHEAD = timedelta(hours=1)
 #: The verdict has said it already: the reminder comes only where nobody did it.
 _OUT_AFTER = timedelta(minutes=10)
+#: That a cooling's time ran out is said when the next call would have come.
+_OVER_AFTER = timedelta(minutes=15)
 
 
 def wanted(plan: Plan, habits: Habits) -> tuple[Ring, ...]:
     """All reminders that this plan wants from its moment on, earliest first."""
     rings = [r for ring in _needs(plan) if (r := _paced(ring, plan, habits)) is not None]
-    return tuple(sorted(rings, key=lambda r: (r.due, r.key)))
+    return tuple(sorted(_together(rings), key=lambda r: (r.due, r.key)))
+
+
+def parts(key: str) -> tuple[str, ...]:
+    """The keys of the calls that were made as one."""
+    return tuple(key.split("+"))
+
+
+def times_rung(plan: Plan, key: str) -> int:
+    """How often all of a call has been rung before."""
+    return min(sum(part in parts(r.key) for r in plan.batch.rung) for part in parts(key))
+
+
+def _together(rings: Iterable[Ring]) -> Iterator[Ring]:
+    """Cores that are to be read at about the same time are called for as one: the lid is lifted once."""
+    cores: list[list[Ring]] = []
+    for ring in sorted(rings, key=lambda r: (r.due, r.key)):
+        if ring.what not in ("core", "cool"):
+            yield ring
+            continue
+        for group in cores:
+            first = group[0]
+            if (first.what, first.protects) == (ring.what, ring.protects) and ring.due - first.due <= _WITH_IT:
+                group.append(ring)
+                break
+        else:
+            cores.append([ring])
+    for group in cores:
+        lots = [ring.lot or WHOLE for ring in group]
+        key = "+".join(sorted(ring.key for ring in group))
+        yield replace(group[0], key=key, lot=group[0].lot if len(lots) == 1 else None, data={"lots": lots})
 
 
 def _needs(plan: Plan) -> Iterator[Ring]:
@@ -63,8 +97,8 @@ def _needs(plan: Plan) -> Iterator[Ring]:
 
 def _paced(ring: Ring, plan: Plan, habits: Habits) -> Ring | None:
     """Move a reminder that was rung or answered before, and hold back in quiet hours what can wait."""
-    rung = [r.at for r in plan.batch.rung if r.key == ring.key]
-    answers = [a for a in plan.batch.answered if a.slots.get("key") == ring.key]
+    rung = [r.at for r in plan.batch.rung if ring.key in parts(r.key)]
+    answers = [a for a in plan.batch.answered if ring.key in parts(str(a.slots.get("key", "")))]
     due = _again(ring, rung, answers)
     if due is None:
         return None
@@ -176,16 +210,16 @@ def _recurring(
 
 
 def _cooling(plan: Plan) -> Iterator[Ring]:
-    looks = [
-        (look, lot)
-        for lot, cooling in plan.coolings.items()
-        if (look := cooling.next_look) is not None
-    ]
-    if not looks:
-        return
-    due, lot = min(looks)
-    count = len(plan.batch.values("core_c", lot))
-    yield Ring(f"cool:{lot}:{count}", due, "cool", Stage.COOL, lot, protects=True)
+    for lot, cooling in plan.coolings.items():
+        if cooling.next_look is None:
+            continue
+        key = f"cool:{lot}:{len(plan.batch.values('core_c', lot))}"
+        ran_out = cooling.cooling.ran_out_at
+        if ran_out is None:
+            yield Ring(key, cooling.next_look, "cool", Stage.COOL, lot, protects=True)
+        else:  # a time that ran out is not saved by waking anybody
+            due = max(cooling.next_look, ran_out + _OVER_AFTER)
+            yield Ring(f"{key}:over", due, "cool", Stage.COOL, lot)
 
 
 def _cold(plan: Plan) -> Iterator[Ring]:

@@ -14,7 +14,7 @@ from bot.say.ring import ring_words
 from bot.work import Work
 from planner.entries import Kind
 from planner.ring import Ring
-from planner.rings import wanted
+from planner.rings import times_rung, wanted
 from scheduler.turn import Due
 
 
@@ -35,7 +35,7 @@ def ring_parts(work: Work, due: Due) -> list[Part]:
         # The plan has moved: matching again leaves the reminder where it belongs now.
         work.added.setdefault(file.number, [])
         return []
-    again = sum(1 for r in plan.batch.rung if r.key == ring.key)
+    again = times_rung(plan, ring.key)
     name = _title(file.name) if len(work.running) > 1 else ""
     text, buttons = ring_words(live, plan, pen, name=name, late=timedelta(seconds=due.late_s), again=again)
     for missed in due.merged:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import timedelta
 from typing import Any
 
-from bot.say.format import Pen, span
+from bot.say.format import Pen, join, span
 from bot.say.plan import brine_line
-from bot.say.words import lot, of_lot
+from bot.say.words import lot
 from planner.batch import WHOLE
 from planner.plan import Plan
 from planner.ring import Ring
@@ -126,14 +126,35 @@ def _rotate(ring: Ring, plan: Plan, pen: Pen) -> Words:
 
 
 def _core(ring: Ring, plan: Plan, pen: Pen) -> Words:
-    which = "the thickest piece" if ring.lot in (None, WHOLE) else f"the thickest of {lot(ring.lot)}"
-    text = f"Read the core of {which}."
-    cook = plan.cooks.get(ring.lot or WHOLE)
+    lots = _lots(ring)
+    if len(lots) > 1:
+        which = f"cores of {join([lot(name) for name in lots])}, the thickest of each"
+    else:
+        which = "core of the thickest piece" if lots == [WHOLE] else f"core of the thickest of {lot(lots[0])}"
+    return "\n".join([f"Read the {which}.", *_each(lots, [_core_due(n, plan, pen) for n in lots])]), [_ON_IT]
+
+
+def _core_due(name: str, plan: Plan, pen: Pen) -> str:
+    """What the reading is for: the hold that counts, or when the floor is expected."""
+    cook = plan.cooks.get(name)
     if cook and cook.counting_since:
-        text += f"\nThe hold counts since {pen.clock(cook.counting_since)}; a gap over 35 min starts it again."
-    elif cook and cook.floor:
-        text += f"\nExpected to reach {pen.limit(62.8)} {pen.between(cook.floor.p10, cook.floor.p90)}."
-    return text, [_ON_IT]
+        return f"the hold counts since {pen.clock(cook.counting_since)}; a gap over 35 min starts it again."
+    if cook and cook.floor:
+        return f"expected to reach {pen.limit(62.8)} {pen.between(cook.floor.p10, cook.floor.p90)}."
+    return ""
+
+
+def _lots(ring: Ring) -> list[str]:
+    return [str(name) for name in ring.data["lots"]]
+
+
+def _each(lots: Sequence[str], said: Sequence[str]) -> list[str]:
+    """A line for each lot, or one for all where the same is said of them."""
+    if len(set(said)) == 1:
+        lines = list(said[:1])
+    else:
+        lines = [f"{lot(name)}: {words}" for name, words in zip(lots, said, strict=True) if words]
+    return [f"{line[:1].upper()}{line[1:]}" for line in lines if line]
 
 
 def _out(ring: Ring, plan: Plan, pen: Pen) -> Words:
@@ -145,11 +166,21 @@ def _out(ring: Ring, plan: Plan, pen: Pen) -> Words:
 
 
 def _cool(ring: Ring, plan: Plan, pen: Pen) -> Words:
-    cooling = plan.coolings.get(ring.lot or WHOLE)
-    text = f"Read the core{of_lot(ring.lot)}."
-    if cooling and cooling.deadline and cooling.target_c is not None:
-        text += f" It must be at {pen.limit(cooling.target_c)} by {pen.clock(cooling.deadline)}."
-    return text, [_ON_IT]
+    lots = _lots(ring)
+    of = f" of {join([lot(name) for name in lots])}" if lots != [WHOLE] else ""
+    over = any(c.cooling.ran_out_at for name in lots if (c := plan.coolings.get(name)))
+    text = f"Read the core{of} now, or tell me one taken in time." if over else f"Read the core{of}."
+    return "\n".join([text, *_each(lots, [_cool_due(name, plan, pen) for name in lots])]), [_ON_IT]
+
+
+def _cool_due(name: str, plan: Plan, pen: Pen) -> str:
+    """By when it must be how cold, or that this time ran out."""
+    cooling = plan.coolings.get(name)
+    if cooling is None or cooling.target_c is None:
+        return ""
+    if cooling.cooling.ran_out_at:
+        return f"the time for {pen.limit(cooling.target_c)} ran out {pen.at(cooling.cooling.ran_out_at)} with no reading."
+    return f"it must be at {pen.limit(cooling.target_c)} by {pen.clock(cooling.deadline)}." if cooling.deadline else ""
 
 
 def _fridge(ring: Ring, plan: Plan, pen: Pen) -> Words:

@@ -7,6 +7,7 @@ what protects the food.
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -64,6 +65,45 @@ def test_a_core_is_asked_for_again_until_it_is_read(at):
     journal.read(core_c=50.0)
     assert ring.key not in rings(journal)
     assert the(journal, "core").due > journal.now
+
+
+def two_lots() -> Journal:
+    """Small and large pieces in the smoke together since 11:00."""
+    lots = [{"thickness_mm": 28.0, "name": "small"}, {"thickness_mm": 30.0, "name": "large"}]
+    journal = described(lots=lots).started("soak").after(hours=10).done("soak").started("dry")
+    return journal.after(hours=4).read(surface="tacky").started("smoke").read(chamber_c=85.0)
+
+
+def test_cores_to_be_read_at_about_the_same_time_are_one_call():
+    """Opening the lid twice in ten minutes costs heat: common practice, no source."""
+    journal = two_lots().after(hours=1).read(core_c=45.0, lot="small").read(core_c=38.0, lot="large")
+    for _ in range(8):
+        cores = sorted(r.due for r in wanted(journal.plan(), HOME) if r.what == "core")
+        assert all(b - a > timedelta(minutes=12) for a, b in pairwise(cores))
+        rung(journal, the(journal, "core"))
+
+
+def test_reading_one_of_two_leaves_the_other_called_for_no_sooner_than_before():
+    journal = two_lots().after(hours=1).read(core_c=45.0, lot="small").read(core_c=45.0, lot="large")
+    ring = the(journal, "core")
+    assert sorted(ring.data["lots"]) == ["large", "small"]
+    rung(journal, ring)
+    journal.after(minutes=1).read(core_c=60.0, lot="small")
+
+    (left,) = [r for r in wanted(journal.plan(), HOME) if r.what == "core" and "large" in r.data["lots"]]
+    assert left.due >= ring.due + AGAIN[0]
+
+
+def test_a_cooling_time_that_ran_out_wakes_nobody():
+    """The two hours to 21.1 °C are over, and no reading was taken: nothing is saved by a call at night."""
+    journal = out_of_the_smoke()
+    before = the(journal, "cool")
+    assert before.protects
+    journal.after(hours=3)
+
+    over = the(journal, "cool")
+    assert not over.protects
+    assert "over" in over.key
 
 
 def test_what_protects_the_food_ignores_quiet_hours():
