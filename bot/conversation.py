@@ -5,7 +5,6 @@ Pure: everything it depends on is in the snapshot, everything it wants is in the
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -313,17 +312,9 @@ def _note(work: Work, understood: Understood, text: str) -> None:
     quiet = all(h.intent in ("ask", "chat", "setting") for h in understood.heard)
     if file is not None and quiet and text.strip() and file.number not in work.added:
         work.add(file, Kind.MESSAGE, {}, words=text[:_LONGEST])
-    said = {scale.upper() for scale in _SCALE.findall(text)} if _has_temperature(understood) else set()
     scales = set(work.chat.memory.get("scales", ()))
-    if said - scales:
-        work.remember(scales=sorted(scales | said))
-
-
-_SCALE = re.compile(r"\d\s*(?:°|deg(?:rees)?)?\s*([cf])\b", re.I)
-
-
-def _has_temperature(understood: Understood) -> bool:
-    return any(key.endswith("_c") for heard in understood.heard for key in heard.slots)
+    if understood.scales - scales:
+        work.remember(scales=sorted(scales | understood.scales))
 
 
 def _remember_last(work: Work, sender: str, understood: Understood) -> None:

@@ -12,7 +12,7 @@ from bot.understanding.answers import read_answer, read_option
 from bot.understanding.corrections import read_correction
 from bot.understanding.hearsay import without_hearsay
 from bot.understanding.items import Sheet, items_of
-from bot.understanding.measures import measures_of
+from bot.understanding.measures import measures_of, scales_of
 from bot.understanding.model import Context, Doubt, Heard, Piece, Rung, Slots, Understood
 from bot.understanding.settings import read_setting
 from bot.understanding.statements import Told, read_statements
@@ -42,7 +42,7 @@ def understand(text: str, context: Context) -> Understood:
         sheet.pieces.append(Piece(f"beyond {LIMIT} characters or {MOST_TOKENS} words", "length", "not read"))
     heard = tuple(_rounded(t.heard) for t in told) or (Heard("chat"),)
     doubts = tuple(d for t in told for d in t.doubts)
-    return Understood(heard, doubts, tuple(sheet.pieces), measures_of(sheet))
+    return Understood(heard, doubts, tuple(sheet.pieces), measures_of(sheet), scales_of(sheet, heard))
 
 
 def _read(text: str, sheet: Sheet, context: Context) -> list[Told]:

@@ -60,12 +60,16 @@ class Piece:
 
 @dataclass(frozen=True)
 class Understood:
-    """All that one message says; ``heard[0]`` is the main thing. ``measures`` is the habit its units are of."""
+    """All that one message says; ``heard[0]`` is the main thing. ``measures`` is the habit its units are of.
+
+    ``scales`` holds ``F`` and ``C`` as its temperatures show them.
+    """
 
     heard: tuple[Heard, ...]
     doubts: tuple[Doubt, ...] = ()
     pieces: tuple[Piece, ...] = ()
     measures: str | None = None
+    scales: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)

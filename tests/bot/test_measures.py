@@ -57,3 +57,28 @@ def test_what_is_written_is_no_proof_of_a_bare_scale() -> None:
     answer = talk.say("core 62")
     assert answer is not None
     assert {b.label for b in answer.buttons} >= {"62 °C", "62 °F"}
+
+
+@pytest.mark.parametrize(
+    ("text", "scales"),
+    [
+        ("core 131 F", {"F"}),
+        ("core 54c", {"C"}),
+        ("core 118", {"F"}),  # no fish is 118 °C in the middle
+        ("core 62", set()),
+        ("fridge 3, core 140 F", {"C", "F"}),
+        ("chamber 190", {"F"}),
+    ],
+)
+def test_a_figure_that_makes_sense_in_one_scale_shows_it(text: str, scales: set[str]) -> None:
+    assert understand(text, Context(START, stage="smoke")).scales == scales
+
+
+def test_whose_figures_were_all_fahrenheit_is_not_asked_for_the_scale() -> None:
+    talk = Talk(units=None)
+    talk.say("3 lb coho fillets, 1 inch, brining tonight")
+    talk.say("it's in the smoker")
+    talk.say("chamber 190")
+    answer = talk.wait(minutes=50).say("core 88")
+    assert answer is not None
+    assert "core 88 °F" in answer.text
