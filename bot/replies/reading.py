@@ -159,7 +159,8 @@ def _judged(work: Work, file: BatchFile, taken: Sequence[Entry], *, aside: bool 
         text = verdict_words(verdict, plan, pen)
         short = (lines or aside) and verdict.call in (Call.NOTED, Call.GO) and verdict.about in _ASIDE
         if verdict.call is not Call.STOP or not any(line.startswith("Stop") for line in lines):
-            lines.append(text.splitlines()[0] if short else text)
+            first, *rest = text.splitlines()
+            lines += [first] if short else [first, *(line for line in rest if line not in lines)]
         fact = facts.verdict(verdict, pen)
         said += [fact, facts.logged(file.number, entry.number, entry.happened_at, pen)]
         work.add(file, Kind.VERDICT, {"text": text, "facts": [fact], "of": entry.number}, who="bell")

@@ -50,22 +50,29 @@ def _what(data: Mapping[str, Any], at: datetime, plan: Plan, pen: Pen) -> str:
 def _after_fridge(plan: Plan, pen: Pen) -> str:
     looks = [c.next_look for c in plan.coolings.values() if c.next_look]
     if looks:
-        return f" Read the core {pen.clock(min(looks))}."
+        return f" Read the core {pen.soon(min(looks))}."
     pack = plan.stage(Stage.PACK)
     cooled = plan.coolings and all(c.cooling.done_at for c in plan.coolings.values())
     return f" Packing {pen.clock(pack.start)}." if pack and cooled else ""
 
 
 def _pulled(name: str | None, when: str, plan: Plan, pen: Pen) -> str:
-    cooling = plan.coolings.get(name or WHOLE) or next(iter(plan.coolings.values()), None)
-    text = f"{lot(name, start=True)} out {when}."
-    if cooling and cooling.deadline and cooling.target_c is not None:
-        text += f"\nCool in moving air: {pen.limit(cooling.target_c)} by {pen.clock(cooling.deadline)}."
-    if cooling and cooling.next_look:
-        text += f" Read the core {pen.clock(cooling.next_look)}."
+    text = f"{lot(name, start=True)} out {when}.{_in_moving_air(name, plan, pen)}"
     left = [lot(n).removeprefix("the ") for n in plan.cooks if n not in plan.coolings]
     if left:
         text += f"\nStill in: {', '.join(left)}."
+    return text
+
+
+def _in_moving_air(name: str | None, plan: Plan, pen: Pen) -> str:
+    """By when the fish must be how cold, and when to read it; of several lots the first that is due."""
+    due = sorted((c.next_look, n) for n, c in plan.coolings.items() if c.next_look)
+    cooling = plan.coolings.get(name or WHOLE) or (plan.coolings[due[0][1]] if due else None)
+    text = ""
+    if cooling and cooling.deadline and cooling.target_c is not None:
+        text += f"\nCool in moving air: {pen.limit(cooling.target_c)} by {pen.clock(cooling.deadline)}."
+    if cooling and cooling.next_look:
+        text += f" Read the core {pen.soon(cooling.next_look)}."
     return text
 
 
@@ -84,6 +91,8 @@ def _started(stage: Stage, at: datetime, plan: Plan, pen: Pen) -> str:
             looks = [c.next_look for c in plan.cooks.values() if c.next_look]
             look = f" First core reading {pen.clock(min(looks))}." if looks else ""
             return f"{head}{look}\nHot long enough about {pen.clock(row.end)} {pen.spread(row.earliest, row.latest, row.end)}."
+        case Stage.COOL:
+            return f"{head}{_in_moving_air(None, plan, pen)}"
         case Stage.THAW:
             return f"{head} Thawed about {pen.clock(row.end)}."
     return head

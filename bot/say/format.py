@@ -84,6 +84,10 @@ class Pen:
         day = names.get(days) or (f"{local:%a}" if 0 < days < 7 else f"{local:%a} {local.day} {local:%b}")
         return f"{day} {self._time(local)}"
 
+    def soon(self, moment: datetime) -> str:
+        """A clock time that lies ahead, or "now"."""
+        return "now" if moment <= self.now else self.clock(moment)
+
     def at(self, moment: datetime) -> str:
         """A clock time as a phrase: "at 6:10 am", "yesterday 8:00 pm"."""
         same_day = self._local(moment).date() == self._local(self.now).date()

@@ -104,7 +104,7 @@ def _next(v: Verdict, plan: Plan, pen: Pen) -> str:
     if v.call is Call.GO:
         parts.append(_AFTER_GO.get((v.about, v.stage), ""))
     if v.next_look and v.call is not Call.STOP:
-        parts.append(f"Look again {'now' if v.next_look <= pen.now else pen.clock(v.next_look)}.")
+        parts.append("Read it now." if v.next_look <= pen.now else f"Look again {pen.clock(v.next_look)}.")
     return " ".join(p for p in parts if p)
 
 
