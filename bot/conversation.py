@@ -140,6 +140,9 @@ class Conversation:
                 return [snooze(work, means, int(minutes))]
             case {"on_it": True}:
                 return [Part("Good. Tell me what it reads.")]
+            case {"not_yet": True}:
+                work.remember(asked=None)
+                return [Part('Good. Say "fish is in" when it is.')]
         if file is not None and file.number not in {f.number for f in work.running}:
             return [Part(f"{file.name[:1].upper()}{file.name[1:]} is closed; nothing changed.")]
         slots = dict(means.get("slots", {}))

@@ -34,8 +34,16 @@ def ask_doubt(work: Work, doubt: Doubt, intent: str, others: Mapping[str, Any], 
     text = ask_words(doubt.slot, doubt.reason)
     if doubt.reason == "scale":
         text = f"Is that {' or '.join(label for label, _ in options)}?"
-    buttons = tuple((label, {"intent": intent, "slots": slots, "batch": number}) for label, slots in options)
+    buttons = tuple((label, _means(intent, slots, number)) for label, slots in options)
     return Part(text, (facts.question(doubt.slot),), buttons)
+
+
+def _means(intent: str, slots: Mapping[str, Any], number: int | None) -> dict[str, Any]:
+    """What a choice does; one that says no more than that it is not so does nothing."""
+    if not slots:
+        return {"not_yet": True}
+    told = "event" if {"stage", "what"} & slots.keys() else intent
+    return {"intent": told, "slots": slots, "batch": number}
 
 
 def remember_asked(work: Work, slot: str, options: Sequence[tuple[str, Mapping[str, Any]]], number: int | None) -> None:

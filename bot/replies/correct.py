@@ -33,7 +33,9 @@ def correct(work: Work, slots: Slots, old: Slots | None, words: str, *, batch: B
             return describe(work, slots, words)
         return Part("There is nothing to take back.")
     if not slots:
-        return _undo(work, file, words)
+        return _undo(work, file, words, old or {})
+    if "swapped" in slots:
+        return _swapped(work, file, words)
     target = _target(work, file, slots, old)
     if target is None:
         if set(slots) & set(KEYS) or "at" in slots:
@@ -46,8 +48,9 @@ def _own(work: Work, file: BatchFile) -> list[Entry]:
     return [e for e in standing(work.entries(file)) if e.kind in _OWN and e.who != BELL]
 
 
-def _undo(work: Work, file: BatchFile, words: str) -> Part:
-    own = _own(work, file)
+def _undo(work: Work, file: BatchFile, words: str, old: Slots) -> Part:
+    """Take back what was said last, or the newest that said ``old``."""
+    own = [e for e in _own(work, file) if all(e.data.get(k) == v for k, v in old.items())]
     if not own:
         return Part("There is nothing to take back.")
     last = own[-1]
@@ -71,13 +74,25 @@ def _target(work: Work, file: BatchFile, slots: Slots, old: Slots | None) -> Ent
     keys = set(slots) - {"at", "lot"} or set(slots)
     if keys == {"at"}:
         return next((e for e in reversed(own) if e.kind in (Kind.READING, Kind.EVENT)), None)
-    for entry in reversed(own):
-        if not keys & entry.data.keys():
-            continue
-        if old and not all(_near(entry.data.get(k), v) for k, v in old.items() if k != "at"):
-            continue
-        return entry
-    return None
+    fits = [
+        e
+        for e in own
+        if keys & e.data.keys() and not (old and any(not _near(e.data.get(k), v) for k, v in old.items() if k != "at"))
+    ]
+    together = [e for e in fits if e.told_at == fits[-1].told_at]  # of two lots read at once, the one that is named
+    named = [e for e in together if "lot" in slots and e.data.get("lot") == slots["lot"]]
+    return next(iter((named or fits)[::-1]), None)
+
+
+def _swapped(work: Work, file: BatchFile, words: str) -> Part:
+    """Put the last two readings the other way round: each takes the other's lot."""
+    readings = [e for e in _own(work, file) if e.kind is Kind.READING and "core_c" in e.data and e.data.get("lot")]
+    pair = [e for e in readings if e.told_at == readings[-1].told_at] if readings else []
+    if len(pair) != 2 or pair[0].data["lot"] == pair[1].data["lot"]:
+        return Part('I can\'t find two readings to swap. Say them whole, like "small 150, large 135".')
+    first, second = pair
+    _replace(work, file, first, {"lot": second.data["lot"]}, words)
+    return _replace(work, file, second, {"lot": first.data["lot"]}, words)
 
 
 def _near(a: Any, b: Any) -> bool:

@@ -21,6 +21,7 @@ _ASK = {
     "soak_end": "Till when?",
     "soak_start": "Since when?",
     "batch": "Which batch?",
+    "stage": "Is the fish in the smoke?",
     "zone": "Which town's clock do you live by?",
 }
 
@@ -28,13 +29,15 @@ _WHY = {
     "am or pm": "Morning or evening?",
     "each or in all": "Each of them, or in all?",
     "scale": "Which scale?",
+    "core or chamber": "Core or chamber?",
+    "how much water": "In how much water?",
     "implausible": "That can't be right: say it again?",
 }
 
 
 def ask_words(slot: str, reason: str = "") -> str:
     """One short question for a slot."""
-    if reason in ("am or pm", "each or in all"):
+    if reason in ("am or pm", "each or in all", "core or chamber", "how much water"):
         return _WHY[reason]
     return _ASK.get(slot) or _WHY.get(reason) or "Say that once more?"
 
