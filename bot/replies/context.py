@@ -12,7 +12,7 @@ from planner.batch import WHOLE
 from planner.plan import Plan
 
 #: The reminder's word for a thing, and the word understanding knows it by where they differ.
-_RUNG_AS = {"rotate": "racks", "turn": "racks", "cool": "core", "rack": "dry", "light": "smoke"}
+_RUNG_AS = {"rotate": "racks", "turn": "racks", "cool": "core"}
 
 #: In a chat's memory: its units were not told, they are those that people wrote in. Good for wording, no proof of
 #: what a bare figure means.

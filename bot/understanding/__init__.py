@@ -16,6 +16,7 @@ from bot.understanding.measures import measures_of, scales_of
 from bot.understanding.model import Context, Doubt, Heard, Piece, Rung, Slots, Understood
 from bot.understanding.settings import read_setting
 from bot.understanding.statements import Told, read_statements
+from bot.understanding.swaps import read_swap
 from bot.understanding.text import LIMIT, plain
 from bot.understanding.tokens import tokens
 from bot.understanding.wordlists import words
@@ -52,6 +53,11 @@ def _read(text: str, sheet: Sheet, context: Context) -> list[Told]:
     chosen = read_option(text, context)
     if chosen is not None:
         return [Told(0, chosen, [])]
+    fresh = Sheet(sheet.items)
+    swapped = read_swap(fresh, context)
+    if swapped is not None:
+        sheet.pieces.extend(fresh.pieces)
+        return [Told(0, *correction) for correction in swapped]
     for rule in (read_correction, read_setting):
         fresh = Sheet(sheet.items)
         found = rule(fresh, context)

@@ -29,17 +29,26 @@ _PAST_SLOTS = frozenset({"caught_at", "soak_start", "at"})
 def read_option(text: str, context: Context) -> Heard | None:
     """Return the slots of the offered option whose label, or the one word that tells it apart, was typed."""
     typed = _parts(text)
-    if not typed:
+    if not typed or not context.asked_options:
         return None
+    if 1 < len(typed) <= _LONGEST_CHOICE:
+        typed = _parts(" ".join(w for w in text.lower().replace(",", " ").split() if w not in _BEFORE_CHOICE)) or typed
     labels = [_parts(label) for label, _ in context.asked_options]
     hits = [n for n, label in enumerate(labels) if typed == label]
     hits = hits or [n for n, label in enumerate(labels) if len(typed) <= 2 and _tells_apart(typed, label, labels)]
+    if len(labels) == 1 and all(word in _YES for word in typed):
+        hits = [0]
     if len(hits) != 1:
         return None
     slots = context.asked_options[hits[0]][1]
+    if not slots:
+        return Heard("chat")
     return Heard("reading" if _is_reading(slots) else "describe", dict(slots))
 
 
+_LONGEST_CHOICE = 7
+#: Words that may stand before a choice: "sorry, I meant fahrenheit".
+_BEFORE_CHOICE = words("answers", "before_choice")
 _SHORTER = {"celsius": "c", "celcius": "c", "fahrenheit": "f", "farenheit": "f", "inches": "inch", "in": "inch",
             "morning": "am", "evening": "pm", "pounds": "pound", "lb": "pound", "lbs": "pound", "kg": "kilogram",
             "kilos": "kilogram", "cm": "centimeter", "mm": "millimeter", "night": "pm"}  # fmt: skip
@@ -73,7 +82,7 @@ def read_answer(sheet: Sheet, context: Context) -> list[Answer] | None:
     if rung is not None:
         return rung
     loose = _to_stage(sheet, said, context)
-    return [loose] if loose is not None else None
+    return [loose] if loose is not None else _several_cores(sheet, context)
 
 
 def _to_asked(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
@@ -151,6 +160,22 @@ def _lone_figure(sheet: Sheet) -> int | None:
     return found[0] if len(found) == 1 else None
 
 
+def _several_cores(sheet: Sheet, context: Context) -> list[Answer] | None:
+    """Read ``161 and 158``: two cores, where nothing else is said."""
+    figures = [i for i, item in enumerate(sheet.items) if item.quantity is not None]
+    others = [item for item in sheet.items if item.quantity is None and item.kind != "end"]
+    if context.stage not in {"smoke", "cool"} or not 2 <= len(figures) <= 4:
+        return None
+    if any(item.text not in _LIGHT | {"and", "&", ",", "/", "n"} for item in others):
+        return None
+    if any(sheet.items[i].quantity.kind not in {"bare", "temperature"} for i in figures):  # type: ignore[union-attr]
+        return None
+    if len({sheet.text(i) for i in figures}) < len(figures):
+        return None  # 50/50
+    found = [_loose_core(sheet, i, context) for i in figures]
+    return [answer for answer in found if answer is not None] if all(found) else None
+
+
 def _to_stage(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
     """Read a lone figure in the smoke, where nothing was asked: core or chamber."""
     figure = _lone_figure(sheet)
@@ -158,6 +183,11 @@ def _to_stage(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, l
         return None
     if any(i != figure and item.kind != "end" and item.text not in _LIGHT for i, item in enumerate(sheet.items)):
         return None
+    return _loose_core(sheet, figure, context)
+
+
+def _loose_core(sheet: Sheet, figure: int, context: Context) -> Answer | None:
+    """Read a figure with no label as a core, a chamber, or as one of them that must be asked."""
     amount = sheet.items[figure].quantity
     assert amount is not None
     if amount.kind == "percent":

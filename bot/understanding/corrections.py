@@ -23,6 +23,9 @@ _LOOSE = words("corrections", "loose")
 _TAILS = words("corrections", "tails")
 #: A correction is short; a longer message tells something new.
 _LONGEST = 20
+#: Words before "didn't".
+_LEADING = frozenset({"i", "we", "no", "actually", "sorry", "oops", "wait", "ah", "oh", "but", "well"})
+_VERBS_OF = frozenset({"rotated", "fuel", "water", "pulled", "fridge", "soak", "rinse", "dry", "smoke", "pack"})
 _DENYING = frozenset({"not", "instead"})
 _TIME_SLOTS = ("at", "soak_start", "soak_end", "ready_by", "start_at", "caught_at")
 _PAST = frozenset({"at", "soak_start", "caught_at"})
@@ -36,6 +39,8 @@ def read_correction(sheet: Sheet, context: Context) -> Correction | None:
     said = [w for w in " ".join(sheet.words()).split() if w not in {",", ".", "!", ":", "-", "…"}]
     if _undoes(said, context):
         return Heard("correct", {}), []
+    if _denies_last(said, context):
+        return Heard("correct", {}, old={k: v for k, v in context.last.slots.items() if k in {"what", "stage"}}), []  # type: ignore[union-attr]
     if "?" in sheet.text(len(sheet.items) - 1) or asks(said):
         return None
     changed = other_unit(said, context)
@@ -52,7 +57,24 @@ def _undoes(said: list[str], context: Context) -> bool:
         return True
     if any(text.startswith(u + " ") and len(said) <= len(u.split()) + 3 for u in _UNDO if " " in u or u == "undo"):
         return "?" not in text and not any(w[:1].isdigit() for w in said)
-    return context.last is not None and context.last.intent == "event" and text in words("corrections", "did_not")
+    if context.last is None or context.last.intent != "event":
+        return False
+    return text in words("corrections", "did_not")
+
+
+def _denies_last(said: list[str], context: Context) -> bool:
+    """True for "I didn't rotate, only fuel" where it was said before that the racks were rotated."""
+    last = context.last
+    if last is None or last.intent != "event" or "?" in said:
+        return False
+    rest = said[next((i for i, word in enumerate(said) if word not in _LEADING), len(said)) :]
+    flat = [word.replace("'", "") for word in rest]
+    if flat[:2] == ["did", "not"] or flat[:2] == ["have", "not"]:
+        flat = ["didnt", *flat[2:]]
+    if flat[:1] not in (["didnt"], ["havent"], ["hadnt"], ["never"]):
+        return False
+    what = str(last.slots.get("what") or last.slots.get("stage"))
+    return bool(set(flat[1:4]) & words("corrections", f"verbs_{what}")) if what in _VERBS_OF else False
 
 
 def _amends(sheet: Sheet, said: list[str], context: Context) -> bool:
@@ -61,18 +83,25 @@ def _amends(sheet: Sheet, said: list[str], context: Context) -> bool:
     if not begun:
         ends = any(" ".join(said).endswith(" " + tail) for tail in _TAILS)
         denies = bool(_DENYING & set(said[1:]) or "wrong" in said) and len(said) <= 10
+        denies = denies and not {"still", "yet"} & set(said)  # "still not at 145, only 137"
         units_only = len(said) <= 3 and said[:1] == ["in"]
         return (
             context.last is not None and (ends or denies or units_only) and (_names_last(sheet, context) or units_only)
         )
     if any(lead not in _LOOSE for lead in begun):
         return True
-    if sheet.text(0) != begun[0].split()[0]:
+    if sheet.text(0) != begun[0].split()[0] or _says_not_done(sheet, begun):
         return False  # "no skin" is one word of the trade
     behind = sheet.text(len(begun[0].split()))
     if behind in {",", "-", ":", "…", ".", "!"} and begun[0] not in {"wait", "correct", "that's", "fix"}:
         return True
     return _names_last(sheet, context)
+
+
+def _says_not_done(sheet: Sheet, begun: list[str]) -> bool:
+    """True for "not taking it out before 8": what follows "not" is a deed, not a value."""
+    following = sheet.items[min(len(begun), len(sheet.items) - 1)]
+    return begun[-1] == "not" and following.kind == "word" and following.text not in {"a", "the", "at", "from", "in"}
 
 
 def _begun(said: list[str]) -> list[str]:

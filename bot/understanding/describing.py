@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
 
 from bot.understanding.items import Sheet
-from bot.understanding.lots import counts, each_of, read_lots
+from bot.understanding.lots import PARTS, counts, each_of, read_lots
 from bot.understanding.model import Context, Doubt
 from bot.understanding.plausible import possible, readings_c
 from bot.understanding.readings import is_weighing
@@ -28,6 +29,9 @@ _WEAK_SPECIES = words("describing", "weak_species")
 #: Stages in which a word of taste tells how it came out, not how it is wanted.
 _TASTING = frozenset({"chill", "pack", "keep"})
 _WARM = words("describing", "warm")
+_OFF = words("describing", "off")
+_SOAKED = words("describing", "soaked")
+_UNTIL = frozenset({"to", "till", "until", "til", "-"})
 _RINSING = frozenset({"rinsed", "fresh", "fresh water", "tap water"})
 _WORK_TO = words("describing", "work_to")
 #: Below this a bare figure behind "I work to" is an hour or a count, in either scale.
@@ -64,8 +68,11 @@ def read_description(sheet: Sheet, context: Context, aims: bool = True) -> Descr
     lots = read_lots(sheet)
     if lots:
         found.put(lots[1], lots=lots[0])
+        if found.slots.get("form") in PARTS and not any("pieces" in lot for lot in lots[0]):
+            del found.slots["form"]  # it named one of the lots
     _sizes(sheet, found, context)
     _soak_h(sheet, found)
+    _soaked_from(sheet, found, context)
     _warm_h(sheet, found)
     if aims:
         _aims(sheet, found, context)
@@ -85,7 +92,9 @@ def _named(sheet: Sheet, found: Description) -> None:
             key = item.key(category)
             if key is None or category in found.slots:
                 continue
-            if category == "species" and item.text in _WEAK_SPECIES and not (fishy or sheet.amount(i - 1) is not None):
+            if category == "species" and item.text in _WEAK_SPECIES and not (fishy or _weak_said(sheet, i)):
+                continue
+            if category == "form" and _of_wood(sheet, i):
                 continue
             if category == "state" and not (fishy or fish or (key != "thawed" and _state_alone(sheet))):
                 continue
@@ -96,6 +105,20 @@ def _named(sheet: Sheet, found: Description) -> None:
             found.put(i, **{category: key})
             sheet.take(i, i, f"word for {category}", key)
             break
+
+
+def _weak_said(sheet: Sheet, i: int) -> bool:
+    """True where an everyday word for a fish stands with a count, or alone behind "got": ``got pinks``."""
+    got = sheet.words(0, i) in (["got"], ["have"], ["bought"], ["caught"], ["landed"], ["got", "some"], ["i", "got"])
+    return sheet.amount(i - 1) is not None or (got and i == len(sheet.items) - 1)
+
+
+def _of_wood(sheet: Sheet, i: int) -> bool:
+    """True for the chunks of "3 chunks of alder"."""
+    behind = sheet.items[i + 1 : i + 3]
+    return any(item.key("wood") or item.key("fuel") for item in behind) and all(
+        item.text == "of" or item.senses for item in behind[:1]
+    )
 
 
 def _state_alone(sheet: Sheet) -> bool:
@@ -109,7 +132,7 @@ def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
         amount = sheet.amount(i)
         if amount is None:
             continue
-        if amount.kind == "mass" and not is_weighing(sheet, i, context):
+        if amount.kind == "mass" and not is_weighing(sheet, i, context) and not _weighs_a_measure(sheet):
             sheet.take(i, i, "amount: mass", f"{amount.value:.6g} g")
             if {"total", "altogether", "all"} & set(sheet.words(i + 1, i + 3)):
                 found.slots.pop("mass_g", None)
@@ -124,6 +147,14 @@ def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
         elif amount.kind == "bare" and counts(sheet, i) and not _moved_pieces(sheet, i):
             sheet.take(i, i, "amount: pieces", f"{amount.value:g}")
             found.check(i, "pieces", int(amount.value))
+
+
+def _weighs_a_measure(sheet: Sheet) -> bool:
+    """True for "a cup of my kosher weighs 140 g", which is no fish."""
+    said = set(" ".join(sheet.words()).split())
+    measure = any(item.quantity is not None and item.quantity.kind == "volume" for item in sheet.items)
+    salt = any(item.key("salt") or item.key("salt_kind") or item.key("sugar") for item in sheet.items)
+    return measure and salt and bool(said & {"weigh", "weighs", "weighed", "weighing"})
 
 
 def _mass(sheet: Sheet, i: int, mass_g: float, found: Description) -> None:
@@ -176,6 +207,38 @@ def _soak_h(sheet: Sheet, found: Description) -> None:
             continue
         sheet.take(i, i, "duration of the soak", f"{amount.value / 3600:g} h")
         found.check(i, "soak_h", amount.value / 3600)
+
+
+def _soaked_from(sheet: Sheet, found: Description, context: Context) -> None:
+    """Read ``brined from 22 to 6``: from when till when the soak lasted, or is to last."""
+    for i, item in enumerate(sheet.items):
+        when = when_of(item, any_prep=True)
+        if sheet.taken[i] or when is None or "from" not in {item.prep, when.prep}:
+            continue
+        said = set(" ".join(sheet.words(max(0, i - 4), i)).split())
+        j = i + 2 if sheet.text(i + 1) in _UNTIL else i + 1
+        end = when_of(sheet.items[j], any_prep=True) if j < len(sheet.items) else None
+        until = j == i + 2 or (end is not None and {end.prep, sheet.items[min(j, len(sheet.items) - 1)].prep} & _UNTIL)
+        if not said & _SOAKED or end is None or not until:
+            continue
+        over = bool(said & {"brined", "soaked", "salted", "was", "were", "sat"})
+        pair = ((j, "soak_end"), (i, "soak_start")) if over else ((i, "soak_start"), (j, "soak_end"))
+        _put_both(sheet, pair, "past" if over else "future", found, context)
+        return
+
+
+def _put_both(
+    sheet: Sheet, pair: tuple[tuple[int, str], tuple[int, str]], direction: str, found: Description, context: Context
+) -> None:
+    """Add two times, the second reckoned from the first where no day was said with it."""
+    now = context
+    for i, slot in pair:
+        when = when_of(sheet.items[i], any_prep=True)
+        dated = when is None or when.day is not None or when.weekday is not None or when.date is not None
+        slots, doubt = time_slot(sheet, i, slot, direction, context if dated else now)
+        found.put(i, **slots)
+        found.doubts += [doubt] if doubt else []
+        now = replace(context, now=datetime.fromisoformat(slots[slot])) if slots else context
 
 
 def _lasts_the_soak(sheet: Sheet, i: int) -> bool:
@@ -287,11 +350,13 @@ def _switches(sheet: Sheet, found: Description, context: Context) -> None:
         if slot is None or sheet.taken[i] or slot in found.slots or said & words("events", "fill"):
             continue
         near = set(" ".join(sheet.words(max(0, i - 2), i + 3)).split())
+        if slot == "fan" and sheet.text(i + 1) == "of":
+            continue
         if slot == "fan" and near & {"in", "front", "under"} and not near & {"on", "off", "no", "with"}:
             continue
         if item.text == "fan" and "front" in said:
             continue
-        found.put(i, **{slot: not near & {"no", "off", "without", "not"}})
+        found.put(i, **{slot: not near & _OFF})
         first = i - 1 if sheet.text(i - 1) in {"no", "without"} else i
         sheet.take(first, i, f"word for {slot}", str(found.slots[slot]))
     if "fan" in found.slots:
@@ -329,6 +394,8 @@ def _wishes(sheet: Sheet, found: Description, context: Context) -> None:
             key = item.key(category)
             if key is None or (category == "wood" and burning) or category in found.slots:
                 continue
+            if key == "open" and any(other.key("pack") == "frozen" for other in sheet.items):
+                continue  # in paper, and in the freezer
             if category == "taste" and not _about_taste(sheet, i):
                 continue
             slot = "tasted" if category == "taste" and context.stage in _TASTING else category

@@ -13,10 +13,11 @@ from bot.understanding.labels import slot_of
 from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context, Doubt
 from bot.understanding.moments import iso
-from bot.understanding.tending import lots_named, tended, turned
+from bot.understanding.tending import LIT, lit, lots_named, tended, turned
 from bot.understanding.tense import negated, will_be
 from bot.understanding.timing import find_when, moment, time_slot, when_of
 from bot.understanding.vocabulary import strange
+from bot.understanding.when import When
 from bot.understanding.wordlists import words
 from planner.stages import ORDER, Stage
 
@@ -30,7 +31,13 @@ _EVERYDAY = words("events", "everyday_places")
 _OVERRIDES = words("events", "overrides")
 _LONE = {name: words("events", f"lone_{name}") for name in ("done", "started")}
 _GERUNDS = words("events", "gerunds")
-_FIRE = frozenset({"fire", "smoke", "smoker", "burner", "heat", "smokehouse"})
+_STAYING = words("events", "staying")
+#: Things that go into a smoker and are no fish.
+_GEAR = words("gear", "things")
+#: Stages behind which the smoke comes.
+_BEFORE_SMOKE = frozenset({"dry", "rinse", "rest"})
+#: A clock time so long ago is more likely still to come, where that is nearer.
+_LONG_AGO = timedelta(hours=12)
 Told = tuple[dict[str, Any], int]
 
 
@@ -57,20 +64,36 @@ def read_event(sheet: Sheet, span: tuple[int, int], context: Context) -> Event |
         or _moved(sheet, span, context)
         or _entered(sheet, span, told, context)
         or tended(sheet, span, told, context)
+        or lit(sheet, span, said)
         or _worked(sheet, span, said, context)
     )
     if found is None or _ahead(said) or _duration_of_soak(sheet, span, told):
         return None
-    slots, at = found
-    if _still_to_come(sheet, span, said, _not_before(slots, context), context):
+    if _still_to_come(sheet, span, said, _not_before(found[0], context), context):
         return None
+    return read_event_of(sheet, span, found, context)
+
+
+def read_event_of(sheet: Sheet, span: tuple[int, int], found: Told, context: Context) -> Event:
+    """Return the event that was found in a clause, with its lot and its time; mark what it took."""
+    slots, at = found
     event = Event(dict(slots), at)
     lot = next((lot for i in range(*span) if not sheet.taken[i] and (lot := lot_at(sheet, i, context))), None)
     if lot:
         event.slots["lot"] = lot
     _timed(sheet, span, event, context)
+    if slots is LIT:
+        event = _asked_if_in(event, context)
     sheet.take(at, at, "event: what happened", ", ".join(f"{k} {v}" for k, v in slots.items()))
     return event
+
+
+def _asked_if_in(event: Event, context: Context) -> Event:
+    """Ask whether the fish is in where the smoke comes next: a fire alone is no fish in the smoke."""
+    if context.stage not in _BEFORE_SMOKE or event.doubt is not None:
+        return event
+    fish_in = {"stage": "smoke", "started": True}
+    return Event(event.slots, event.at, Doubt("stage", (("Fish is in", fish_in), ("Not yet", {})), "lit"))
 
 
 def _duration_of_soak(sheet: Sheet, span: tuple[int, int], told: set[str]) -> bool:
@@ -93,17 +116,25 @@ def _still_to_come(
         return True
     back, doubt = moment(when, "at", "past", context, floor)
     if (when.prep or sheet.items[i].prep) in {"by", "till", "until", "til"}:
-        ahead, _ = moment(when, "at", "future", context)
-        return ahead is not None and (back is None or ahead - context.now < context.now - back)
+        return _nearer_ahead(when, back, context)
+    if back is not None and when.day is None and when.hour is not None and context.now - back > _LONG_AGO:
+        return _nearer_ahead(when, back, context)  # "in the brine 9 pm", told at eight
     if (
         back is not None
         and when.bare
         and not set(said) & words("events", "pull")
         and context.now - back > timedelta(hours=3)
     ):
-        ahead, _ = moment(when, "at", "future", context)
-        return ahead is not None and ahead - context.now < context.now - back
+        return _nearer_ahead(when, back, context)
     return doubt is not None and not doubt.options
+
+
+def _nearer_ahead(when: When, back: datetime | None, context: Context) -> bool:
+    """True if the time lies ahead, and nearer than the moment it would be in the past."""
+    ahead, _ = moment(when, "at", "future", context)
+    if ahead is None or ahead <= context.now:
+        return False
+    return back is None or ahead - context.now < context.now - back
 
 
 def _ahead(said: list[str]) -> bool:
@@ -212,7 +243,11 @@ def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context
     said = set(" ".join(sheet.words(*span)).split())
     if place == "fridge" and (strange(sheet, span) or sheet.text(span[0]) == "ice"):
         return False
-    if "still" in said or any((q := sheet.items[j].quantity) and q.kind == "volume" for j in range(*span)):
+    if said & _GEAR - {"pan", "ice"} and not said & {"fish", "it", "them", "em"}:
+        return False  # a thermometer in the fridge
+    if said & {"still", *_STAYING} or any(
+        (q := sheet.items[j].quantity) and q.kind == "volume" for j in range(*span)
+    ):
         return False
     if said & {"chips", "wood", "charcoal", "water", "log", "temp", "pellets", "salt", "sugar"} and place in {
         "smoke",
@@ -228,7 +263,7 @@ def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context
 
 def _entered(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
     """Read ``went in at 5``, ``in at 5:15``: with no place said, the next one in the order of work."""
-    if "in" not in said or strange(sheet, span) or any(sheet.items[i].key("place") for i in range(*span)):
+    if "in" not in said or strange(sheet, span) or any(_no_fish(sheet, i) for i in range(*span)):
         return None
     i = next(i for i in range(*span) if "in" in sheet.text(i).split())
     gone = bool(said & {"went", "going", "goes", "put", "dunked", "threw", "tossed", "dropped", "been"})
@@ -243,8 +278,18 @@ def _entered(sheet: Sheet, span: tuple[int, int], said: set[str], context: Conte
     return _next_place(context, i)
 
 
+def _no_fish(sheet: Sheet, i: int) -> bool:
+    """True for a place, fuel, water or gear: what goes in "at 5" is not the fish."""
+    item = sheet.items[i]
+    return bool(
+        item.key("place") or item.key("fuel") or item.key("wood") or item.key("water") or item.text in _GEAR
+    )
+
+
 def _all_in(sheet: Sheet, span: tuple[int, int], said: set[str]) -> bool:
-    """True for "fish is in", "they're in", "all in": nothing else is said."""
+    """True for "fish is in", "they're in", "all in": nothing else is said, and "6 lb all in" is a sum."""
+    if any(sheet.items[i].quantity or sheet.items[i].key("form") for i in range(*span)):
+        return False
     return len(said) <= 4 and sheet.text(span[1] - 1) == "in" and bool(said & words("events", "all_of_it"))
 
 
@@ -259,10 +304,7 @@ def _next_place(context: Context, i: int) -> Told | None:
 def _worked(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> Told | None:
     """Read ``done brining``, ``brine done``, ``started drying``, ``rinsed``, ``brining now``."""
     return (
-        _named_stage(sheet, span)
-        or _lone_verb(sheet, span, context)
-        or _fire(sheet, span, said)
-        or _going_on(sheet, span, said, context)
+        _named_stage(sheet, span) or _lone_verb(sheet, span, context) or _going_on(sheet, span, said, context)
     )
 
 
@@ -323,28 +365,13 @@ def _packs_fish(sheet: Sheet, i: int) -> bool:
     return not (following.key("label") or following.key("place") in {"cool", "fridge"})
 
 
-def _fire(sheet: Sheet, span: tuple[int, int], said: list[str]) -> Told | None:
-    """Read ``fired up the smoker``, ``smoke's on``, ``fire's going``."""
-    told = {w.removesuffix("'s") for w in said}
-    lit = told & {"lit", "fired", "on", "going", "started", "rolling", "lighted"}
-    if (
-        any(not sheet.taken[i] and set(sheet.text(i).removesuffix("'s").split()) & _FIRE for i in range(*span))
-        and lit
-        and len(said) <= 7
-        and not strange(sheet, span)
-        and not told & {"wood", "chips", "more", "core"}
-    ):
-        return {"stage": "smoke", "started": True}, span[0]
-    return None
-
-
 def _going_on(sheet: Sheet, span: tuple[int, int], said: list[str], context: Context) -> Told | None:
     for i in range(*span):
         word, stage = sheet.text(i).split()[0] if sheet.text(i) else "", sheet.items[i].key("stage")
         since = bool({"now", "since", "been", "ago", "just"} & set(said))
         if stage == "pack" and context.stage not in {"cool", "chill", "pack"}:
             continue
-        stage = stage or {"hanging": "dry", "lighting": "smoke"}.get(word)
+        stage = stage or {"hanging": "dry"}.get(word)
         if (stage == context.stage and not since) or sheet.text(i - 1) in {"for", "before", "after"}:
             continue
         if word in _GERUNDS and stage and not sheet.taken[i] and (len(said) <= 5 or since):

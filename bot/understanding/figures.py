@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from bot.understanding.items import Sheet
+from bot.understanding.items import Item, Sheet
 from bot.understanding.labels import RUNG_SLOT, amount_at, fits, hour_like, is_hour, label_at, label_elsewhere, slot_of
 from bot.understanding.lot_names import lot_at, rack_at
 from bot.understanding.lots import counts
@@ -25,8 +25,12 @@ _STAGE_SLOT = {
 _NO_READING = words("timing", "no_reading_preps")
 _VERBS = words("readings", "verbs")
 _AFTER = words("readings", "after")
+#: What may stand between two figures of one thing.
+_LISTING = words("readings", "listing")
 #: No fridge, room or sea is so warm: what is, was heated (104 °F; *ours*).
 _AS_HOT_AS_SMOKE_C = 40.0
+#: A bare figure below this beside a time may count something.
+_NO_COUNT = 20.0
 #: How many items apart a label of elsewhere and its figure may stand.
 _NEAR = 3
 
@@ -62,7 +66,8 @@ def figures_of(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Fi
         else:
             figures += [Figure(i, _latest(sheet, i, amount), label[1], label[0])] if label[1] else []
             label = None
-    if dial and context.stage == "smoke":  # what has a dial is the chamber
+    dial = (dial and not strange(sheet, span)) or _opened(sheet, span)
+    if dial and context.stage == "smoke":  # what has a dial or a door is the chamber
         figures = [f if f.slot else Figure(f.i, f.amount, "chamber_c") for f in figures]
     figures = _sharing(figures, sheet)
     return [f for f in (_unlabelled(sheet, f, figures, span, context) for f in figures) if f.slot is not None]
@@ -108,21 +113,36 @@ def _sharing(figures: list[Figure], sheet: Sheet) -> list[Figure]:
     """Let figures of one list share its label: ``core: small 141 large 128``."""
     shared: list[Figure] = []
     for figure in figures:
-        before = shared[-1] if shared else None
+        before = next((f for f in reversed(shared) if not hour_like(sheet.items[f.i])), None)
         if (
             figure.slot is None
             and before is not None
-            and before.slot == "core_c"
+            and before.slot in {"core_c", "chamber_c"}
             and figure.amount.kind in {"bare", "temperature"}
+            and not hour_like(sheet.items[figure.i])
         ):
             between = sheet.items[before.i + 1 : figure.i]
             lot = any(item.key("lot") or item.key("rack") or item.key("species") for item in between)
-            listed = all(item.text in {",", "/", "and", "&"} for item in between)
-            if (lot or listed) and not any(item.kind == "end" for item in between):
-                shared.append(Figure(figure.i, figure.amount, "core_c", before.label_at))
+            listed = all(item.text in _LISTING or _is_past(item) for item in between)
+            ended = any(item.kind == "end" for item in between)
+            if (listed or (lot and before.slot == "core_c")) and not ended:
+                shared.append(Figure(figure.i, figure.amount, before.slot, before.label_at))
                 continue
         shared.append(figure)
     return shared
+
+
+def _is_past(item: Item) -> bool:
+    """True for a time between two figures of one thing: ``core 130 an hour ago, 138``, ``at 2 120, at 3 135``."""
+    if item.quantity is not None and item.prep in {"at", "@"} and hour_like(item):
+        return True
+    return item.when is not None and (item.when.now or item.when.hour is not None or (item.when.span_s or 0) < 0)
+
+
+def _opened(sheet: Sheet, span: tuple[int, int]) -> bool:
+    """True where a door or a lid was opened: what climbs or falls then is the chamber."""
+    said = set(" ".join(sheet.words(*span)).split())
+    return bool(said & words("readings", "doors") and said & words("readings", "opened"))
 
 
 def _loose_before(sheet: Sheet, figures: list[Figure], i: int, slot: str, span: tuple[int, int]) -> int | None:
@@ -215,7 +235,9 @@ def _temperature_slot(
         return None
     if amount.kind == "temperature":
         return slot or ("core_c" if context.lots or sized(sheet, span, context) else None)
-    if slot is None or item.prep in _NO_READING or counts(sheet, figure.i):
+    if slot is None or counts(sheet, figure.i):
+        return None
+    if item.prep in _NO_READING and not _has_changed(sheet, figure):
         return None
     if item.prep in {"at", "@"} and 1 <= amount.value <= 24 and not _sits_at(sheet, figure.i):
         return None
@@ -228,6 +250,14 @@ def _temperature_slot(
         return "chamber_c"  # no core is so hot
     usual = habit(context)
     return slot if scales and (usual is None or usual in scales) else None
+
+
+def _has_changed(sheet: Sheet, figure: Figure) -> bool:
+    """True for "went from 131 to 138"."""
+    before = set(" ".join(sheet.words(max(0, figure.i - 3), figure.i)).split())
+    return sheet.items[figure.i].prep == "from" and figure.amount.number.low < figure.amount.number.high and bool(
+        before & words("readings", "changed")
+    )
 
 
 def sized(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
@@ -260,4 +290,7 @@ def _says_it_reads(sheet: Sheet, i: int) -> bool:
     beside = [sheet.items[j].quantity for j in range(i + 1, min(i + 3, len(sheet.items)))]
     if any(q is not None and q.kind == "percent" for q in beside):
         return True
-    return bool(before & _VERBS) or bool(after & _AFTER)
+    beside_time = [*sheet.items[i + 1 : i + 3], *sheet.items[max(0, i - 3) : i]]
+    amount = sheet.items[i].quantity
+    timed = amount is not None and (amount.low >= _NO_COUNT or sheet.items[i].prep) and any(map(_is_past, beside_time))
+    return bool(timed) or sheet.items[i].prep == "from" or bool(before & _VERBS) or bool(after & _AFTER)

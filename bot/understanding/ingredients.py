@@ -6,12 +6,14 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from bot.understanding.items import Sheet
+from bot.understanding.lexicon import is_known
 from bot.understanding.model import Doubt
 from bot.understanding.quantities import Quantity, unit_words
 from bot.understanding.wordlists import words
 from planner import units
 
-_PER = frozenset({"per", "/", "a", "an", "each", "every", "pr", "the", "pro"})
+_PER = words("recipes", "per")
+_ARTICLES = words("recipes", "articles")
 _OF = words("recipes", "of")
 
 
@@ -47,6 +49,7 @@ def ingredient(sheet: Sheet, i: int) -> tuple[str, str | None, int] | None:
         j += 1
     if j >= len(sheet.items):
         return None
+    j = _behind_names(sheet, j)
     item = sheet.items[j]
     if item.key("salt_kind") and not (item.key("cure") and not item.key("salt_kind")):
         return "salt", item.key("salt_kind"), j + (2 if says(sheet, j + 1, "salt") else 1)
@@ -54,6 +57,16 @@ def ingredient(sheet: Sheet, i: int) -> tuple[str, str | None, int] | None:
         if item.key(what):
             return what, None, j + 1
     return None
+
+
+def _behind_names(sheet: Sheet, j: int) -> int:
+    """Return the index behind up to two words that only name a make of salt: ``a cup of such style kosher``."""
+    for k in range(j, min(j + 3, len(sheet.items))):
+        if sheet.items[k].key("salt_kind") or (k > j and sheet.items[k].key("salt")):
+            return k
+        if sheet.items[k].kind != "word" or is_known(sheet.text(k)):
+            break
+    return j
 
 
 def says(sheet: Sheet, i: int, category: str) -> bool:
@@ -77,6 +90,7 @@ def per_unit(sheet: Sheet, j: int) -> tuple[float, int] | None:
         return units.millilitres(1.0, one[1]), behind_water(sheet, k + 1)  # "to gal"
     if sheet.text(k) not in _PER or (to and sheet.text(k) == "/"):
         return None
+    k += sheet.text(k + 1) in _ARTICLES
     counted = sheet.amount(k + 1)
     if counted is not None and counted.kind == "volume":
         return counted.value, behind_water(sheet, k + 2)

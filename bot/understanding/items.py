@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
-from bot.understanding.lexicon import Sense, read_term
+from bot.understanding.lexicon import Sense, read_term, unglued
 from bot.understanding.model import Piece
 from bot.understanding.numbers import number_words
 from bot.understanding.quantities import Quantity, read_quantity, unit_words
@@ -89,14 +89,31 @@ class Sheet:
         return None
 
 
-def items_of(found: Sequence[Token]) -> list[Item]:
+def items_of(tokens: Sequence[Token]) -> list[Item]:
     """Return the items that tokens make."""
+    found = _apart(tokens)
     items: list[Item] = []
     i = 0
     while i < len(found):
         item, i = _next(found, i, items[-1] if items else None)
         items.append(item)
     return items
+
+
+def _apart(found: Sequence[Token]) -> Sequence[Token]:
+    """Put a space where one was left out between two words of the trade."""
+    if all(token.kind != "word" or unglued(token.text) is None for token in found):
+        return found
+    parted: list[Token] = []
+    for token in found:
+        pair = unglued(token.text) if token.kind == "word" else None
+        if pair is None:
+            parted.append(token)
+            continue
+        middle = token.start + len(pair[0])
+        parted.append(Token("word", pair[0], token.start, middle, token.glued))
+        parted.append(Token("word", pair[1], middle, token.end, False))
+    return parted
 
 
 @cache
@@ -167,7 +184,7 @@ def _inside_abbreviation(found: Sequence[Token], i: int) -> bool:
     return (
         i > 0
         and found[i].glued
-        and found[i - 1].text in {"approx", "ca", "kl", "temp", "abt", "no", "min", "max"}
+        and found[i - 1].text in words("items", "abbreviations")
         and (i + 1 < len(found))
     )
 

@@ -34,7 +34,11 @@ def slot_of(item: Item) -> str | None:
 
 def label_at(sheet: Sheet, i: int, context: Context) -> str | None:
     """Return the slot that the item labels."""
-    return slot_of(sheet.items[i]) or _weak_slot(sheet, i, context)
+    before = sheet.items[i - 1].quantity if i else None
+    if sheet.text(i) == "stuck" and before is not None and before.kind == "bare":
+        return None  # 6 Stück
+    weak = _weak_slot(sheet, i, context)
+    return weak if sheet.text(i) == "outside" and weak else slot_of(sheet.items[i]) or weak
 
 
 def label_elsewhere(sheet: Sheet, i: int, context: Context) -> bool:
@@ -48,6 +52,8 @@ def label_elsewhere(sheet: Sheet, i: int, context: Context) -> bool:
 
 def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
     """Return core for "fish 128" in the smoke or after it; elsewhere fish is just fish."""
+    if context.stage == "smoke" and {"inside", "outside"} <= set(sheet.words()):
+        return {"inside": "core_c", "outside": "chamber_c"}.get(sheet.text(i))
     hot = context.stage in {"smoke", "cool"}
     heated = hot or (context.stage is None and (a := sheet.amount(i + 1)) is not None and a.low >= 100)
     if (
@@ -71,7 +77,7 @@ def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
 
 def _brine_temperature(sheet: Sheet, i: int, context: Context) -> str | None:
     """Return the cold's slot for "the brine's at 36" while the fish lies in it."""
-    if context.stage not in {None, "soak", "salt"}:
+    if context.stage not in {None, "soak", "salt"} or any(item.key("label") == "salometer" for item in sheet.items):
         return None
     near = [sheet.items[j].quantity for j in range(i + 1, min(i + 5, len(sheet.items)))]
     figure = next((q for q in near if q is not None), None)
@@ -110,7 +116,7 @@ def fits(slot: str, amount: Quantity | None, item: Item) -> bool:
     if slot == "wind_m_s":
         return amount.kind == "speed"
     if amount.kind == "bare" and item.prep in _NO_READING:
-        return False
+        return item.prep == "from" and amount.low < amount.high  # from 120 to 131
     return amount.kind in {"temperature", "bare"}
 
 

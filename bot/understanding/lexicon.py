@@ -114,6 +114,21 @@ def _is_slip(word: str, target: str) -> bool:
     return DamerauLevenshtein.distance(word, target) <= (1 if len(target) < 8 else 2)
 
 
+@lru_cache(maxsize=2048)
+def unglued(word: str) -> tuple[str, str] | None:
+    """Return the two words of the trade that ``word`` is made of where a space was left out: ``filletsskin``."""
+    if not 8 <= len(word) <= 24 or not word.isascii() or is_known(word) or word in ordinary_words():
+        return None
+    if restored(word) is not None:
+        return None
+    for k in range(4, len(word) - 3):
+        first, second = _root().then.get(word[:k]), word[k:]
+        named = first is not None and any(category in {"form", "species", "skin"} for category, _ in first.senses)
+        if named and second in _root().then:
+            return word[:k], second
+    return None
+
+
 def read_term(found: Sequence[Token], i: int) -> tuple[tuple[Sense, ...], int] | None:
     """Return the senses of the longest phrase at ``i`` and the index behind it."""
     node, best, j = _root(), None, i

@@ -10,6 +10,11 @@ from planner.units import millimetres
 
 _COUNTED = words("lots", "counted")
 _BETWEEN = words("lots", "between")
+#: Words for pieces in other tongues that mean something else in English.
+_SHORT_COUNTS = words("lots", "short_counts")
+#: Forms that can name a lot of their own beside others.
+PARTS = frozenset({"belly", "collar", "steak"})
+_PARTS_OF_FISH = {"loin": "loin", "loins": "loin", "shoulder": "shoulder", "shoulders": "shoulder", "backs": "back"}
 #: Of "12 small" the figure counts; of "141 small" it is a temperature.
 _MOST_IN_A_LOT = 40
 
@@ -20,6 +25,8 @@ def counts(sheet: Sheet, i: int) -> bool:
         return False
     if sheet.text(i + 1) == "of" and sheet.text(i + 2) in {"them", "em", "'em"}:
         return True
+    if sheet.text(i + 1) in _SHORT_COUNTS and _count_ends(sheet, i + 2):
+        return True
     if sheet.text(i - 1) == "x" and i > 1 and (sheet.items[i - 2].key("form") or sheet.items[i - 2].key("species")):
         return True  # collars x 8
     following = sheet.items[i + 2].quantity if i + 2 < len(sheet.items) else None
@@ -27,12 +34,19 @@ def counts(sheet: Sheet, i: int) -> bool:
         return True  # 2 x 1.2 kg
     for j in range(i + 1, min(i + 6, len(sheet.items))):
         item = sheet.items[j]
+        if sheet.text(j + 1) == "of" and j + 2 < len(sheet.items) and sheet.items[j + 2].key("wood"):
+            return False  # 3 chunks of alder
         if item.key("form") or item.key("species") or item.text in _COUNTED:
             return True
         if not (item.key("lot") or item.key("state") or item.key("skin") or item.text in _BETWEEN):
             break
     few = sheet.items[i].quantity.value <= _MOST_IN_A_LOT  # type: ignore[union-attr]
     return few and i + 1 < len(sheet.items) and sheet.items[i + 1].key("lot") is not None
+
+
+def _count_ends(sheet: Sheet, j: int) -> bool:
+    """True where ``6 Stück`` is all: an amount, the end or a mark follows, not "6 stuck to the rack"."""
+    return j >= len(sheet.items) or sheet.items[j].kind in {"end", "sym", "amount", "term"}
 
 
 def _whole_number(sheet: Sheet, i: int) -> bool:
@@ -71,17 +85,48 @@ def _sizes_without_counts(sheet: Sheet) -> tuple[list[dict[str, Any]], list[int]
     """Read ``thin ones half inch, thick ones inch and a half``: sizes of lots that were not counted."""
     found: dict[str, tuple[int, dict[str, Any]]] = {}
     named: str | None = None
-    for i, item in enumerate(sheet.items):
+    for i in range(len(sheet.items)):
         amount = sheet.amount(i)
         inches = amount is not None and amount.kind == "bare" and amount.number.fraction and bool(found)
         if amount is not None and (amount.kind == "length" or inches) and named is not None and named not in found:
             found[named] = (i, {"thickness_mm": millimetres(amount.value, "inch") if inches else amount.value})
             named = None
-        elif item.key("lot") and not (i and (q := sheet.items[i - 1].quantity) and q.kind == "length"):
-            named = item.key("lot")
+        elif _part_named(sheet, i) and not _thick_behind(sheet, i):
+            named = _part_named(sheet, i)
     if len(found) < 2:
         return [], []
     return [lot for _, lot in found.values()], [i for i, _ in found.values()]
+
+
+def _thick_behind(sheet: Sheet, i: int) -> bool:
+    """True for the thick of "an inch thick"."""
+    before = sheet.items[i - 1].quantity if i else None
+    return sheet.items[i].key("lot") is not None and before is not None and before.kind == "length"
+
+
+def _part_named(sheet: Sheet, i: int) -> str | None:
+    """Return the size, or the part of a fish, that an item names."""
+    item = sheet.items[i]
+    form = item.key("form")
+    return item.key("lot") or (form if form in PARTS else None) or _PARTS_OF_FISH.get(item.text)
+
+
+def _masses_without_counts(sheet: Sheet) -> tuple[list[dict[str, Any]], list[int]]:
+    """Read ``1 kg thick loins and 600 g tails``: masses of parts that were not counted."""
+    found: dict[str, tuple[int, float]] = {}
+    for i in range(len(sheet.items)):
+        amount = sheet.amount(i)
+        if amount is None or amount.kind != "mass":
+            continue
+        behind = range(i + 1, min(i + 5, len(sheet.items)))
+        end = next((j for j in behind if sheet.items[j].quantity or sheet.text(j) == ","), behind.stop)
+        name = next((n for j in range(i + 1, end) if (n := _part_named(sheet, j))), None)
+        if name is None or name in found:
+            return [], []
+        found[name] = (i, amount.value)
+    if len(found) < 2:
+        return [], []
+    return [{"mass_g": mass} for _, mass in found.values()], [i for i, _ in found.values()]
 
 
 def read_lots(sheet: Sheet) -> tuple[list[dict[str, Any]], int] | None:
@@ -106,6 +151,7 @@ def read_lots(sheet: Sheet) -> tuple[list[dict[str, Any]], int] | None:
                 amount.value * (1 if amount.kind == "length" else _each(sheet, i, lots[-1])),
             )
             used.append(i)
+    _drop_total(lots, used)
     total = sum(lot["pieces"] for lot in lots[1:])
     if len(lots) > 2 and lots[0] == {"pieces": total}:
         lots, used = lots[1:], used[1:]
@@ -113,10 +159,19 @@ def read_lots(sheet: Sheet) -> tuple[list[dict[str, Any]], int] | None:
     if len(lots) < 2 or not (len(sized) >= 2 or _sizes_said(sheet, used)):
         lots, used = _sizes_without_counts(sheet)
     if not lots:
+        lots, used = _masses_without_counts(sheet)
+    if not lots:
         return None
     for i in used:
         sheet.take(i, i, "lots of different size", f"{len(lots)} lots")
     return lots, used[0]
+
+
+def _drop_total(lots: list[dict[str, Any]], used: list[int]) -> None:
+    """Give back a mass that only the last of several sized lots has: it is that of all."""
+    if len(lots) > 1 and "mass_g" in lots[-1] and all("mass_g" not in lot and len(lot) > 1 for lot in lots[:-1]):
+        del lots[-1]["mass_g"]
+        used.pop()
 
 
 def _each(sheet: Sheet, i: int, lot: dict[str, Any]) -> int:

@@ -23,6 +23,8 @@ def read_measured_salt(sheet: Sheet, span: tuple[int, int]) -> list[Reading]:
         return []
     value = sheet.items[figures[0]].quantity.low  # type: ignore[union-attr]
     sheet.take(figures[0], figures[0], "reading: water-phase salt", f"{value:g} %")
+    for i in range(*span):
+        sheet.taken[i] = sheet.taken[i] or sheet.text(i) in {"strip", "strips"}
     if not possible("wps_pct", value):
         return [Reading({}, figures[0], "wps_pct", Doubt("wps_pct", (), "implausible"))]
     if set(said) & _MEASURED:

@@ -26,7 +26,8 @@ def set_aside(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
         before = [w.removesuffix("'s") for text in sheet.words(max(start, i - 4), i) for w in text.split()]
         chamber = any(slot_of(sheet.items[j]) == "chamber_c" for j in range(max(span[0], i - 6), i))
         counted = i + 1 < span[1] and sheet.items[i + 1].kind == "word" and bool(strange(sheet, (i + 1, i + 2)))
-        counted = counted or sheet.text(i + 1).split()[:1] in (["a"], ["an"], ["per"])  # 4.50 a gallon
+        priced = i + 1 < span[1] and sheet.items[i + 1].when is None
+        counted = counted or (priced and sheet.text(i + 1).split()[:1] in (["a"], ["an"], ["per"]))  # 4.50 a gallon
         relative = (
             counted  # "140 bpm": a figure of something else
             or sheet.text(i + 1) in _RELATIVE

@@ -23,6 +23,8 @@ def read_plan(sheet: Sheet, clause: tuple[int, int], description: Description, c
     said = {word for text in sheet.words(*clause) for word in text.split()}
     stages = {key for i in range(*clause) if (key := _step(sheet, i))}
     slot = _slot(said, stages, context)
+    if slot is None and said & _ENDING and "soak_start" in description.slots:
+        slot = "soak_end"  # in the brine 9 pm, out 7 am
     first = find_when(sheet, clause, any_prep=bool(said & _ENDING))
     if first is None or said & words("events", "looks_back") or "since" in said or negated(list(said)) or "no" in said:
         return

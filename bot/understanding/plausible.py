@@ -58,6 +58,8 @@ def settle(slot: str, figure: float, context: Context) -> dict[str, float]:
     usual = habit(context)
     if usual == "F" and slot == "core_c" and set(found) == {"C"} and figure < _ODD_IN_CELSIUS:
         return {}  # "core 14" in a chat of Fahrenheit: a slip for 140 as likely as 14 °C
+    if usual is not None and found and usual not in found:  # the other scale, or a slip: "fridge 35" for 3,5
+        return {"C": figure, "F": units.celsius(figure, "degF")}
     if len(found) < 2 or usual is None:
         return found
     if _against_last(slot, found, usual, context):

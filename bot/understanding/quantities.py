@@ -254,10 +254,20 @@ def _compound(tokens: Sequence[Token], first: Quantity, k: int) -> tuple[Quantit
         if second is not None and second[0].unit == smaller:
             total = first.value + second[0].value
             return Quantity(first.kind, total, total, total, first.unit, first.number), second[1]
+        if second is None and first.unit == "pound" and _ounces_left_out(tokens, found):
+            total = first.value + found[0].value * units.factor("ounce", _SI["mass"])
+            return Quantity(first.kind, total, total, total, first.unit, first.number), found[1]
         if glued_minutes:
             total = first.value + 60.0 * found[0].value
             return Quantity("time", total, total, total, "hour", first.number), found[1]
     return _united_range(tokens, first, k)
+
+
+def _ounces_left_out(tokens: Sequence[Token], found: tuple[Number, int]) -> bool:
+    """True for the 14 of "2 lb 14": whole ounces, and nothing behind that it could count."""
+    number, j = found
+    whole = number.value == int(number.value) and number.low == number.high and 0 < number.value < 16
+    return whole and (j >= len(tokens) or tokens[j].kind == "end")
 
 
 def _united_range(tokens: Sequence[Token], first: Quantity, k: int) -> tuple[Quantity, int]:

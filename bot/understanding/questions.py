@@ -16,7 +16,8 @@ from bot.understanding.recipes import read_recipe
 from bot.understanding.temperatures import temperature
 from bot.understanding.tense import asks
 from bot.understanding.timing import moment, time_slot, when_of
-from bot.understanding.topics import topic_of
+from bot.understanding.topics import topic_of, words_of
+from bot.understanding.vocabulary import strange
 from bot.understanding.when import When
 from bot.understanding.wordlists import words
 
@@ -24,6 +25,9 @@ _COMMANDS = words("questions", "commands")
 _POLITE = words("questions", "polite")
 _BREAKS = words("questions", "breaks")
 _SHORT = words("questions", "short")
+#: Words that tell what was done.
+_DONE_WORDS = words("questions", "done_words")
+_IF_WORDS = frozenset({"if", "when", "once", "after"})
 #: Words of the longest short question.
 _SHORTEST = 3
 #: Topics to which the amounts in front belong: "half a cup per quart, how strong is that".
@@ -76,6 +80,9 @@ def _has_words(sheet: Sheet, span: tuple[int, int]) -> bool:
 
 def _measures(sheet: Sheet, span: tuple[int, int]) -> bool:
     """True if a stretch tells a reading or an event."""
+    said = set(_flat(sheet, span))
+    if said & _DONE_WORDS and not said & _IF_WORDS:
+        return True
     return any(slot_of(sheet.items[i]) or sheet.items[i].key("lot") for i in range(*span))
 
 
@@ -119,10 +126,14 @@ def read_question(
     _batch(part, topic, context, slots)
     topic = _refined(topic, slots)
     about_the_work = any(
-        item.kind == "term" or (item.quantity is not None and item.quantity.kind != "bare") for item in part.items
+        (item.kind == "term" and part.words(i, i + 2) != ["fan", "of"])
+        or (item.quantity is not None and item.quantity.kind != "bare")
+        for i, item in enumerate(part.items)
     )
     if topic == "other" and not slots and not about_the_work:
         return None
+    if topic in {"log", "status", "on"} and not about_the_work and set(strange(sheet, span)) - words_of(topic):
+        return None  # "what's on the telly"
     if topic == "help" and {"mass_g", "pieces", "thickness_mm"} & set(slots):
         return Heard("describe", slots), doubts  # "can you help me with 4 lb of coho"
     sheet.take(span[0], span[1] - 1, "question", topic)
@@ -137,9 +148,16 @@ def _recipe(sheet: Sheet, context: Context, slots: dict[str, Any], doubts: list[
         doubts += recipe.doubts
     for i in range(len(sheet.items)):
         amount = sheet.amount(i)
-        if amount is not None and amount.kind == "volume" and "water_ml" not in slots:
+        if amount is not None and amount.kind == "volume" and "water_ml" not in slots and not _of_salt(sheet, i):
             slots["water_ml"] = amount.value  # "how much salt for 2 gallons"
             sheet.take(i, i, "question: water", f"{amount.value:.0f} ml")
+
+
+def _of_salt(sheet: Sheet, i: int) -> bool:
+    """True for a measure of salt or sugar, which is no water."""
+    return any(
+        item.key("salt") or item.key("salt_kind") or item.key("sugar") for item in sheet.items[i + 1 : i + 6]
+    ) and sheet.text(i + 1) in {"of", "kosher", "salt"}
 
 
 def _batch(sheet: Sheet, topic: str, context: Context, slots: dict[str, Any]) -> None:
@@ -190,7 +208,8 @@ def _times(sheet: Sheet, topic: str, context: Context, slots: dict[str, Any], do
         slot = _slot_for_time(sheet, i, topic, context)
         past = slot in {"caught_at", "soak_start"} or (when.span_s or 0) < 0
         found, doubt = time_slot(sheet, i, slot, "past" if past else "future", context)
-        slots.update(found)
+        for key, value in found.items():
+            slots.setdefault(key, value)  # "stop at 11 and leave it till tomorrow": the first is what is asked
         doubts += [doubt] if doubt and doubt.options else []
 
 

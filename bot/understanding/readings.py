@@ -19,6 +19,8 @@ _WEIGHED = words("readings", "weighed")
 _WEIGHING = frozenset({"rinse", "rest", "dry", "smoke", "cool", "chill", "pack", "keep"})
 #: A core hotter than this with no label may as well be the chamber (165 °F; *ours*).
 HOTTEST_LOOSE_CORE_C = 74.0
+#: A gauge that reads this and more may hang in the chamber (130 °F; *ours*).
+COLDEST_CHAMBER_C = 54.0
 #: Labels that are everyday things too: an impossible figure beside one is about something else.
 _EVERYDAY = words("readings", "everyday_labels")
 
@@ -37,7 +39,8 @@ def _reading(sheet: Sheet, figure: Figure, span: tuple[int, int], context: Conte
     slots, doubt = value_of(figure.slot, figure.amount, context)
     if doubt is not None and not doubt.options and (_about_something_else(sheet, figure) or strange(sheet, span)):
         return None
-    if figure.label_at is None and slots.get("core_c", 0.0) > HOTTEST_LOOSE_CORE_C and not sized(sheet, span, context):
+    loose = figure.label_at is None and not sized(sheet, span, context)
+    if loose and slots.get("core_c", 0.0) > _loose_to(sheet, span):
         doubt = Doubt(
             "core_c", (("core", dict(slots)), ("chamber", {"chamber_c": round(slots["core_c"], 3)})), "core or chamber"
         )
@@ -46,6 +49,12 @@ def _reading(sheet: Sheet, figure: Figure, span: tuple[int, int], context: Conte
     if figure.label_at is not None and not _place_too(sheet, figure):
         sheet.take(figure.label_at, figure.label_at, "reading: label", figure.slot)
     return Reading(slots, figure.i, figure.slot, doubt)
+
+
+def _loose_to(sheet: Sheet, span: tuple[int, int]) -> float:
+    """Return the core up to which a figure with no label is taken for one, in °C: less where only a gauge is named."""
+    said = set(" ".join(sheet.words(*span)).split())
+    return COLDEST_CHAMBER_C if said & words("readings", "gauges") else HOTTEST_LOOSE_CORE_C
 
 
 def _about_something_else(sheet: Sheet, figure: Figure) -> bool:
@@ -66,11 +75,12 @@ def is_weighing(sheet: Sheet, i: int, context: Context) -> bool:
     """True if the mass at ``i`` is a weighing of a batch under way, not a description of one."""
     named = any(item.key("form") or item.key("species") or slot_of(item) for item in sheet.items)
     if context.stage is None and not named:
-        return bool({"now", "down"} & set(sheet.words(max(0, i - 4), i + 3)))
+        near = set(sheet.words(max(0, i - 4), i + 3))
+        return bool({"now", "down"} & near) and not strange(sheet, (0, len(sheet.items)))
     if context.stage not in _WEIGHING or named or strange(sheet, (0, len(sheet.items))):
         return False
-    near = {w.removesuffix("'s") for w in " ".join(sheet.words(max(0, i - 5), i + 4)).split()}
-    return bool(near & _WEIGHED) or len(sheet.items) == 1
+    beside = {w.removesuffix("'s") for w in " ".join(sheet.words(max(0, i - 5), i + 4)).split()}
+    return bool(beside & _WEIGHED) or len(sheet.items) == 1
 
 
 def _weighed(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading]:

@@ -9,7 +9,10 @@ from bot.understanding.model import Context, Doubt
 from bot.understanding.plausible import possible
 from bot.understanding.strengths import read_strength
 from bot.understanding.vocabulary import strange
+from planner.units import millilitres
 
+#: A message that says no more than a measure of salt is as short as this.
+_LONE_SALT = 5
 #: Stages in which a volume alone is the brine's water.
 _MIXING = frozenset({None, "thaw", "trim", "soak"})
 
@@ -73,6 +76,8 @@ def _amounts(sheet: Sheet, recipe: Recipe, context: Context) -> None:
     for part in parts:
         if part.what != "water":
             _put_part(recipe, part, per[0] if per else None, absolute)
+    if per is None and absolute is None:
+        _ask_for_water(sheet, recipe, parts, context)
     for part in parts:
         sheet.take(
             part.at,
@@ -218,6 +223,21 @@ def _put_part(recipe: Recipe, part: Part, per_ml: float | None, water_ml: float 
         recipe.put(part.at, **{f"{part.what}_ml_per_l": part.amount.value / base * 1000.0})
     else:
         recipe.put(part.at)
+
+
+def _ask_for_water(sheet: Sheet, recipe: Recipe, parts: list[Part], context: Context) -> None:
+    """Ask what a lone measure of salt goes into: ``half a cup of salt``."""
+    salt = [p for p in parts if p.what == "salt" and p.amount.kind == "volume"]
+    if len(parts) != 1 or not salt or context.stage not in _MIXING or len(sheet.items) > _LONE_SALT:
+        return
+    if strange(sheet, (0, len(sheet.items))) or "cure" in recipe.slots or {"weighs", "weighed"} & set(sheet.words()):
+        return
+    usual = ("liter", "quart") if context.units == "metric" else ("quart", "gallon")
+    options = tuple(
+        (f"per {unit}", {"salt_ml_per_l": round(salt[0].amount.value / millilitres(1.0, unit) * 1000.0, 3)})
+        for unit in usual
+    )
+    recipe.doubts.append(Doubt("salt_ml_per_l", options, "how much water"))
 
 
 def _water_alone(sheet: Sheet, recipe: Recipe, parts: list[Part], context: Context) -> None:

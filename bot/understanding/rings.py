@@ -24,10 +24,15 @@ _STARTS = words("answers", "starts")
 _PARTLY = frozenset({"half", "some", "few", "only", "most", "part", "partly"})
 _ASKING = frozenset({"what", "why", "how", "when", "where", "who", "which", "is", "should", "can", "could", "?"})
 #: What "done" to a ring records, where it is no stage.
-_EVENT = {
+_EVENT: dict[str, dict[str, Any]] = {
     "racks": {"what": "rotated"}, "rotate": {"what": "rotated"}, "rotated": {"what": "rotated"},
-    "fuel": {"what": "fuel"}, "water": {"what": "water"}, "pulled": {"what": "pulled"},
+    "fuel": {"what": "fuel"}, "water": {"what": "water"}, "pulled": {"what": "pulled"}, "heat": {"what": "fuel"},
+    "rack": {"stage": "dry", "started": True}, "light": {"stage": "smoke", "started": True},
 }  # fmt: skip
+#: What asks for no deed of its own: "done" to it says nothing.
+_NO_DEED = frozenset({"exposure", "use_by"})
+#: Rings that call pieces out, where a lot may be named.
+_OUT = frozenset({"pull", "pulled", "out"})
 Answer = tuple[Heard, list[Doubt]]
 
 
@@ -82,6 +87,10 @@ def _deeds(what: str) -> frozenset[str]:
     own = {
         "pull": "pull",
         "pulled": "pull",
+        "out": "pull",
+        "heat": "heat",
+        "rack": "rack",
+        "light": "light",
         "racks": "racks",
         "rotate": "racks",
         "rotated": "racks",
@@ -100,7 +109,7 @@ def _says_done(sheet: Sheet, end: int, told: list[str], rung: Rung) -> bool:
         for w in sheet.text(i).split()
         if any(c.isalpha() for c in w) and not _past_time(sheet, i) and not sheet.items[i].key("lot")
     ]
-    pulls = rung.what in {"pull", "pulled"}
+    pulls = rung.what in _OUT
     yes = set(told) & (_YES | deeds) or (pulls and any(sheet.items[i].key("lot") for i in range(end)))
     return bool(yes) and all(w in _YES or w in deeds or w in _BESIDE or w in _PARTLY for w in rest)
 
@@ -170,13 +179,15 @@ def _done(sheet: Sheet, end: int, told: list[str], rung: Rung, context: Context)
     """Return the event that a "done" means."""
     slots: dict[str, Any] = dict(_EVENT.get(rung.what, {}))
     if not slots:
-        if rung.stage is None:
+        if rung.stage is None or rung.what in _NO_DEED:
             return None
         slots = {"stage": rung.stage, "started" if rung.what in _STARTS else "done": True}
         if rung.what == "pull" and (rung.stage == "smoke" or set(sheet.words(0, end)) & _PARTLY):
             slots = {"what": "pulled"}
-    if rung.what in {"pull", "pulled"}:
+    if rung.what in _OUT:
         lot = next((lot for i in range(end) if (lot := lot_at(sheet, i, context))), rung.lot)
+        if lot and rung.what == "out":
+            slots = {"what": "pulled"}  # one lot's, not the end of the smoke
         slots.update({"lot": lot} if lot else {})
     doubts: list[Doubt] = []
     for i in range(end):

@@ -43,16 +43,17 @@ def read_setting(sheet: Sheet, context: Context) -> tuple[Heard, list[Doubt]] | 
     found = tokens(text)
     said = [t.text for t in found]
     slots: dict[str, Any] = {}
-    for key, value in (("quiet", _quiet(found)), ("units", _units(said)), ("zone", _zone(said))):
+    quiet = _quiet(found)
+    for key, value in (("quiet", quiet), ("units", _units(said, beside=bool(quiet))), ("zone", _zone(said))):
         if value:
             slots[key] = value
     return (Heard("setting", slots), []) if slots else None
 
 
-def _units(said: list[str]) -> str | None:
-    """Read "use metric", "fahrenheit please", "show temps in F"."""
+def _units(said: list[str], beside: bool = False) -> str | None:
+    """Read "use metric", "fahrenheit please", "show temps in F"; figures may stand ``beside`` if they are hours."""
     told = set(said)
-    if len(said) > 9 or told & _NOT_UNITS or any(w[0].isdigit() for w in said):
+    if (len(said) > 9 and not beside) or told & _NOT_UNITS or (any(w[0].isdigit() for w in said) and not beside):
         return None
     if not (told & _UNIT_CUES or len(said) <= 2 or told <= _METRIC | _US | {"and", "&", ","}):
         return None
@@ -89,6 +90,14 @@ def _quiet(found: tuple[Token, ...]) -> list[str] | None:
     times: list[When] = []
     i = 0
     while i < len(found):
+        if found[i].text in {"from", "between"}:
+            i += 1
+            continue
+        pair = _plain_pair(found, i)
+        if pair is not None:
+            times += pair
+            i += 3
+            continue
         when = _hour(found, i)
         if when is None:
             i += 1
@@ -98,6 +107,17 @@ def _quiet(found: tuple[Token, ...]) -> list[str] | None:
     if len(times) != 2:
         return None
     return [_night(times[0], evening=True), _night(times[1], evening=False)]
+
+
+def _plain_pair(found: tuple[Token, ...], i: int) -> list[When] | None:
+    """Read ``10 to 7``, which elsewhere is ten minutes to seven, as two hours."""
+    texts = [t.text for t in found[i : i + 4]]
+    if len(texts) < 3 or texts[1] not in {"to", "till", "until", "til", "-"} or texts[3:] in (["am"], ["pm"]):
+        return None
+    if not all(t.isdigit() and int(t) <= 24 and len(t) <= 2 for t in (texts[0], texts[2])):
+        return None
+    hours = (int(texts[0]), int(texts[2]))
+    return [When(hour=hour % 24, meridiem="24" if hour > 12 or hour == 0 else "") for hour in hours]
 
 
 def _hour(found: tuple[Token, ...], i: int) -> tuple[When, int] | None:

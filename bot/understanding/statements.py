@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from bot.understanding.batch_names import named_batches
+from bot.understanding.deeds import deeds, give_lot, read_along, read_out
 from bot.understanding.describing import Description, read_description
 from bot.understanding.events import Event, read_event
 from bot.understanding.items import Sheet
-from bot.understanding.lot_names import lot_at
 from bot.understanding.measured_salt import read_measured_salt
 from bot.understanding.model import Context, Doubt, Heard
 from bot.understanding.plans import read_plan
@@ -18,7 +18,8 @@ from bot.understanding.reading import Reading
 from bot.understanding.readings import read_readings
 from bot.understanding.recipes import read_recipe
 from bot.understanding.tense import negated
-from bot.understanding.timing import time_slot, when_of
+from bot.understanding.timing import when_of
+from bot.understanding.told_when import give_times
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
 
@@ -26,6 +27,8 @@ from bot.understanding.wordlists import words
 _SOLID = words("statements", "solid")
 #: Words that show that fish is talked about, not worked on.
 _IDLE = words("statements", "idle")
+#: Words of fish that got away.
+_GOT_AWAY = words("statements", "got_away")
 
 
 @dataclass
@@ -78,10 +81,11 @@ def _told(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> list[
     for span in spans:
         readings += read_readings(part, span, context)
         told_here = _events(part, span, context, events)
-        for clause in _clauses(part, span):
-            if clause not in told_here:
-                read_plan(part, clause, description, context)
-    _dated(part, spans, readings, events, context)
+        for piece in [p for clause in _clauses(part, span) for p in deeds(part, clause)]:
+            if piece not in told_here:
+                read_plan(part, piece, description, context)
+    for span in spans:
+        give_times(part, span, _clauses(part, span), [*readings, *events], context)
     events = _merged(events, description)
     if context.stage is None and _SOLID & set(description.slots):
         readings = _conditions(readings, description)
@@ -97,27 +101,25 @@ def _told(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> list[
 def _events(sheet: Sheet, span: tuple[int, int], context: Context, events: list[Event]) -> set[tuple[int, int]]:
     """Add the events of a sentence, clause by clause, else as a whole; return the clauses that told one."""
     told: set[tuple[int, int]] = set()
+    found: list[Event] = []
     clauses = _clauses(sheet, span)
     for clause in clauses:
-        event = read_event(sheet, clause, context)
-        if event is not None:
-            told.add(clause)
-            events.append(event)
+        for piece in deeds(sheet, clause):
+            event = read_event(sheet, piece, context)
+            if event is None and found and piece == clause:
+                event = read_along(sheet, clause, found[-1], context)
+            if event is None and found and sheet.text(piece[0]) == "out":
+                event = read_out(sheet, piece, found[-1], context)
+            if event is not None:
+                found.append(event)
+                told.add(piece)
     if not told and len(clauses) > 1:
         event = read_event(sheet, span, context)
         events += [event] if event is not None else []
         return set(clauses) if event is not None else told
-    _inherit_lot(sheet, span, [e for e in events if span[0] <= e.at < span[1]], context)
+    give_lot(sheet, clauses, found, context)
+    events += found
     return told
-
-
-def _inherit_lot(sheet: Sheet, span: tuple[int, int], events: list[Event], context: Context) -> None:
-    """Let "small ones done, pulled them" mean the small ones."""
-    lots = {lot for i in range(*span) if (lot := lot_at(sheet, i, context))}
-    kept_back = {"left", "still", "stay", "stays", "staying", "leave", "leaving"} & set(sheet.words(*span))
-    for event in events:
-        if len(lots) == 1 and not kept_back and event.slots.get("what") == "pulled":
-            event.slots.setdefault("lot", next(iter(lots)))
 
 
 def _only(sheet: Sheet, spans: list[tuple[int, int]]) -> Sheet:
@@ -144,39 +146,12 @@ def _clauses(sheet: Sheet, span: tuple[int, int]) -> list[tuple[int, int]]:
     return [(a, b) for a, b in zip(starts, [*cuts, span[1]], strict=True) if b > a]
 
 
-def _dated(
-    sheet: Sheet, spans: list[tuple[int, int]], readings: list[Reading], events: list[Event], context: Context
-) -> None:
-    """Give the time said in a sentence to its readings, where no event took it; and to an event beside it.
-
-    Where several moments are told of ("128 an hour ago, 135 now") each holds for its own clause.
-    """
-    for span in spans:
-        times = [i for i in range(*span) if not sheet.taken[i] and (w := when_of(sheet.items[i])) and w.prep != "since"]
-        times = [i for i in times if sheet.items[i].prep != "since"]
-        whole = len(times) == 1 and not sheet.items[times[0]].text.endswith("now")
-        for i in times:
-            when = when_of(sheet.items[i])
-            here = span if whole else next(c for c in _clauses(sheet, span) if c[0] <= i < c[1])
-            told = _undated([*readings, *events], here)
-            if when is None or when.now or not told:
-                continue
-            slots, doubt = time_slot(sheet, i, "at", "past", context)
-            for thing in told:
-                thing.slots.update(slots)
-                thing.doubt = thing.doubt or doubt
-
-
-def _undated(told: list[Reading | Event], span: tuple[int, int]) -> list[Reading | Event]:
-    """Return what a stretch tells with no time yet."""
-    here = [t for t in told if span[0] <= t.at < span[1] and "at" not in t.slots]
-    return [t for t in here if isinstance(t, Reading) or t.doubt is None]
-
-
 def _merged(events: list[Event], description: Description) -> list[Event]:
     """Put the start of the soak into the description of the batch; count the same event once."""
     kept: list[Event] = []
     solid = bool(_SOLID & set(description.slots))
+    if any(e.slots.get("stage") == "smoke" for e in events):
+        events = [e for e in events if e.doubt is None or e.doubt.slot != "stage"]  # the fish is said to be in
     for event in events:
         starts = event.slots.get("stage") in {"soak", "salt"} and event.slots.get("started")
         if starts and solid and ("at" in event.slots or event.doubt):
@@ -198,6 +173,12 @@ def _conditions(readings: list[Reading], description: Description) -> list[Readi
     return [r for r in readings if r.slots.items() - description.slots.items() or r.doubt]
 
 
+def _elsewhen(spans: list[tuple[int, int]], sheet: Sheet) -> bool:
+    """True where another time is spoken of, not this batch: "might do 10 lb next time"."""
+    said = f" {' '.join(word for span in spans for word in sheet.words(*span))} "
+    return any(f" {cue} " in said for cue in words("statements", "elsewhen"))
+
+
 def _worth_telling(
     sheet: Sheet, spans: list[tuple[int, int]], description: Description, beside: bool, context: Context
 ) -> bool:
@@ -208,7 +189,9 @@ def _worth_telling(
     said = {word for span in spans for text in sheet.words(*span) for word in text.split()}
     if said & _IDLE and set(slots) <= {"species", "form", "ready_by", "state", "caught_at", "taste"}:
         return False
-    if said & words("food", "other") and "species" not in slots:
+    if _elsewhen(spans, sheet) or (said & _GOT_AWAY and set(slots) <= {"species", "mass_g", "form", "pieces", "state"}):
+        return False
+    if said & words("food", "other") and not {"species", "lots"} & set(slots):
         return False
     elsewhere = any(strange(sheet, span) for span in spans)
     if elsewhere and set(slots) <= {"mass_g", "pieces", "thickness_mm", "water_ml"} and not description.doubts:
@@ -217,7 +200,8 @@ def _worth_telling(
         return True
     if beside and set(slots) <= {"species", "form"}:
         return False  # "the coho core is 141" names the fish, it does not describe one
-    if not beside and any(sheet.amount(i) for span in spans for i in range(*span)):
+    figures = [i for span in spans for i in range(*span) if sheet.amount(i)]
+    if not beside and any(when_of(sheet.items[i]) is None for i in figures):
         return False  # a figure that nothing took: something else is meant
     if negated([sheet.text(i) for span in spans for i in range(*span) if not sheet.taken[i]]):
         return False

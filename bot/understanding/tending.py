@@ -17,6 +17,14 @@ _ADD = words("events", "add")
 _PULL = words("events", "pull")
 _TURNED = words("events", "turned_things")
 Told = tuple[dict[str, Any], int]
+#: What a fire that was lit is recorded as.
+LIT: dict[str, Any] = {"what": "fuel"}
+_FIRE = words("events", "fire")
+_BURNS = words("events", "burns")
+_LONGEST_LIT = 7
+#: Beside these words water is for the fish, not for the smoker.
+_OTHER_WATER = frozenset({"brine", "salt", "sugar", "soaked", "soak", "rinsed", "rinse"})
+_BESIDE_LIT = words("events", "beside_lit")
 
 
 def turned(sheet: Sheet, span: tuple[int, int], said: set[str]) -> Told | None:
@@ -54,7 +62,7 @@ def tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context
         and not watery
     ):
         return {"what": rung}, at
-    if watery and said & words("events", "fill") and not said & {"brine", "salt", "sugar"}:
+    if watery and said & words("events", "fill") and not said & _OTHER_WATER:
         return {"what": "water"}, at
     if (
         (fuel and said & _ADD)
@@ -64,6 +72,30 @@ def tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context
     ):
         return {"what": "fuel"}, at
     return _pulled(sheet, span, said, context)
+
+
+def lit(sheet: Sheet, span: tuple[int, int], said: list[str]) -> Told | None:
+    """Read ``lit the smoker``, ``smoke's on``, ``fire's going``: a fire burns, which says nothing of the fish."""
+    told = {w.removesuffix("'s") for w in said}
+    if span[1] - span[0] > _LONGEST_LIT or strange(sheet, span) or told & {"wood", "chips", "more", "core", "start"}:
+        return None
+    fire = any(set(sheet.text(i).removesuffix("'s").split()) & _FIRE for i in range(*span) if not sheet.taken[i])
+    alone = told & {"lit", "lighting"} and all(w in _BESIDE_LIT or w[0].isdigit() for w in told)
+    if alone or (fire and told & _BURNS):
+        return LIT, span[0]
+    return None
+
+
+def also_tended(sheet: Sheet, span: tuple[int, int], before: str) -> Told | None:
+    """Read ``water`` in "topped up chips and water at 12": the verb before holds for it too."""
+    if before not in {"fuel", "water"} or strange(sheet, span):
+        return None
+    for i in range(*span):
+        item = sheet.items[i]
+        what = "water" if item.key("water") or item.text == "pan" else "fuel" if item.key("fuel") else None
+        if what is not None and what != before:
+            return {"what": what}, i
+    return None
 
 
 def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:

@@ -13,6 +13,8 @@ _ASKING = words("tense", "asking")
 _TELLING = words("tense", "telling")
 _SUBJECTS = words("tense", "pronouns")
 _LEADS = words("tense", "leads")
+#: Of whom "have" and "has" ask; "have it ready" does not.
+_PERFECT = {"have": frozenset({"i", "we", "you", "they"}), "has": frozenset({"it", "that"})}
 
 
 def asks(said: Sequence[str]) -> bool:
@@ -26,6 +28,8 @@ def asks(said: Sequence[str]) -> bool:
     if first in _TELLING:
         after = rest[1].split()[0] if len(rest) > 1 else ""
         return after in _SUBJECTS or after[:1].isdigit()
+    if first in _PERFECT:
+        return len(rest) > 1 and rest[1].split()[0] in _PERFECT[first]
     return first in _ASKING
 
 

@@ -28,6 +28,7 @@ _SHORTENED = (
     ("w/ ", "with "),
     ("o' clock", "o'clock"),
     (" n ", " and "),
+    ("per cent", "percent"),
     (" rdy", " ready"),
 )
 #: Stands for what is not read: an address, a circled or raised digit.

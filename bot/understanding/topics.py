@@ -22,6 +22,14 @@ def _phrases() -> tuple[tuple[str, tuple[tuple[tuple[str, ...], ...], ...]], ...
     )
 
 
+@cache
+def words_of(topic: str) -> frozenset[str]:
+    """Return all words of a topic's phrases."""
+    return frozenset(
+        word for name, phrases in _phrases() if name == topic for phrase in phrases for run in phrase for word in run
+    )
+
+
 def topic_of(said: Sequence[str]) -> str | None:
     """Return the first topic one of whose phrases stands in the words."""
     told = tuple(said)

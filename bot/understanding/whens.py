@@ -15,6 +15,7 @@ from bot.understanding.wordlists import words
 
 _PREPS = words("whens", "preps")
 _FILLERS = words("whens", "fillers")
+_MEALS = words("whens", "meals")
 
 
 def time_words() -> frozenset[str]:
@@ -110,6 +111,7 @@ def _absolute(tokens: Sequence[Token], i: int, prep: str) -> tuple[When, int] | 
         k = j
         while parts and k < j + 2 and text_at(tokens, k) in _FILLERS:
             k += 1
+        k += bool(parts and text_at(tokens, k) == "for" and text_at(tokens, k + 1) in _MEALS)  # sunday for dinner
         step = _component(tokens, k, when, prep, parts > 0)
         if step is None:
             break
