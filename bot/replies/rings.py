@@ -18,6 +18,10 @@ from planner.rings import times_rung, wanted
 from scheduler.turn import Due
 
 
+#: Calls are planned on whole minutes: one that has come and is worked on a moment later must not slip to the next.
+_MINUTE = timedelta(minutes=1)
+
+
 def ring_parts(work: Work, due: Due) -> list[Part]:
     """The reminder as one part; nothing where the plan no longer wants it."""
     pen = pen_of(work)
@@ -31,7 +35,7 @@ def ring_parts(work: Work, due: Due) -> list[Part]:
         return []
     plan = work.plan(file)
     live = next((r for r in wanted(plan, work.habits) if r.key == ring.key), None)
-    if live is None or live.due > work.now + timedelta(seconds=1):
+    if live is None or live.due >= work.now + _MINUTE:
         # The plan has moved: matching again leaves the reminder where it belongs now.
         work.added.setdefault(file.number, [])
         return []

@@ -14,7 +14,7 @@ import pytest
 from planner.batch import read_batch
 from planner.entries import Kind, standing
 from planner.stages import Stage
-from scheduler.turn import Inbound, Message, Press
+from scheduler.turn import Due, Inbound, Message, Press
 from tests.bot.talk import START, Talk
 
 DESCRIBED = "4 lb coho fillets, 1 inch, skin on, 10 % brine, going in the brine now"
@@ -46,6 +46,21 @@ def smoking() -> Talk:
     for hours, text in ((14, "pulled from the brine"), (0.25, "on the racks"), (3, "tacky, in the smoke now")):
         talk.wait(hours=hours).say(text)
     return talk
+
+
+# Calls.
+
+
+@pytest.mark.parametrize("late_s", [0.0, 0.05, 1.5, 30.0, 61.5, 600.05, 2400.5])
+@pytest.mark.parametrize("begin", ["soaking", "smoking"])
+def test_a_call_that_is_worked_on_a_moment_late_is_made(begin: str, late_s: float) -> None:
+    talk = {"soaking": soaking, "smoking": smoking}[begin]()
+    for _ in range(2):
+        due, ring = min(((r.due, r) for r in talk.rings[1]), key=lambda found: found[0])
+        talk.now = max(talk.now, due) + timedelta(seconds=late_s)
+        outcome = talk.conversation.ring(talk.snapshot(), Due("c1", 1, ring, late_s, 0))
+        assert outcome.messages, f"{ring.key} due {due:%H:%M} slipped"
+        talk._apply(outcome)
 
 
 # Bad input.
