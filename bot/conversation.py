@@ -10,14 +10,18 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from bot.replies import ask, ask_one, correct, describe, event, reading, small
+from bot.replies import ask, ask_one, correct, crew, describe, event, reading, small
 from bot.replies.asked_to_show import part_wish
 from bot.replies.cards import cards
 from bot.replies.context import UNITS_AS_WRITTEN, context_of
+from bot.replies.evening import keep_evening_note
+from bot.replies.old import FROM_ANOTHER_TIME, old_button
 from bot.replies.part import Part, message_of
 from bot.replies.rings import ring_parts, snooze
 from bot.replies.which import batch_meant
 from bot.understanding import Doubt, Heard, Understood, understand
+from bot.understanding.crew import read_crew
+from bot.understanding.wishes import read_wish
 from bot.work import BELL, Work
 from planner.entries import Kind
 from scheduler.turn import BatchFile, Due, Inbound, Outcome, Press, Snapshot
@@ -38,7 +42,8 @@ class Conversation:
 
     def answer(self, snapshot: Snapshot, inbound: Inbound) -> Outcome:
         """Answer one message, button or photo."""
-        work = Work(snapshot, inbound.sender_name or inbound.sender, self._cards)
+        work = Work(snapshot, inbound.sender_name or inbound.sender, inbound.sender, self._cards)
+        crew.meet(work, inbound)
         if inbound.press is not None:
             return self._pressed(work, inbound.press)
         typed = _typed_button(work, inbound.text)
@@ -48,7 +53,7 @@ class Conversation:
 
     def ring(self, snapshot: Snapshot, due: Due) -> Outcome:
         """Say a due reminder with the facts of now, and what to want next."""
-        work = Work(snapshot, BELL, self._cards)
+        work = Work(snapshot, BELL, with_cards=self._cards)
         parts = ring_parts(work, due)
         return _finish(work, parts, None)
 
@@ -98,6 +103,10 @@ class Conversation:
         return reading.take_readings(work, [h.slots for h in heard], text, batch=batch, aside=aside)
 
     def _one(self, work: Work, heard: Heard, text: str, *, may_ask: bool) -> Part:
+        if heard.topic == "crew":
+            return crew.crew(work, heard.slots, text)
+        if heard.topic == "name":
+            return describe.call_it(work, str(heard.slots["name"]))
         batch = _named(work, heard) or batch_meant(work, heard.intent, heard.slots)
         if isinstance(batch, Part):
             return batch
@@ -116,10 +125,12 @@ class Conversation:
 
     def _pressed(self, work: Work, press: Press, inbound: Inbound | None = None) -> Outcome:
         if press.unknown:
-            return _finish(work, [Part('That button is from another time. Ask "what\'s next".')], _pressed_fact({}))
+            return _finish(work, [Part(FROM_ANOTHER_TIME)], _pressed_fact({}))
         if press.taken:
             return _finish(work, [Part("Already noted.")], _pressed_fact(press.means))
         means = press.means
+        if press.message is not None and (old := old_button(work, means)) is not None:
+            return _finish(work, [old], _pressed_fact({}))
         if "say" in means:
             told = inbound or Inbound("", work.chat.id, work.who, work.now, str(means["say"]))
             return self._heard(work, replace(told, press=None, text=str(means["say"])), str(means["say"]))
@@ -139,7 +150,7 @@ class Conversation:
             case {"snooze_min": minutes}:
                 return [snooze(work, means, int(minutes))]
             case {"on_it": True}:
-                return [Part("Good. Tell me what it reads.")]
+                return [crew.take(work, _called(work, means))]
             case {"not_yet": True}:
                 work.remember(asked=None)
                 return [Part('Good. Say "fish is in" when it is.')]
@@ -160,22 +171,35 @@ class Conversation:
 
 
 def _talk_among_people(inbound: Inbound, understood: Understood) -> bool:
-    """In a group, words that are not about the trade are not meant for the tool."""
-    spoken_to = inbound.text.startswith("/") or "brinebell" in inbound.text.casefold()
-    nothing = all(h.intent == "chat" for h in understood.heard) and not understood.doubts
+    """In a group, words that are not about the trade are not meant for the tool, unless it is spoken to."""
+    spoken_to = inbound.addressed or "brinebell" in inbound.text.casefold()
+    nothing = all(_says_nothing(h) for h in understood.heard) and not understood.doubts
     return inbound.chat_kind != "private" and nothing and not spoken_to and inbound.photo is None
+
+
+#: What people ask each other about everything: "dinner at 8?", "can you bring 2 lb of butter?"
+_COMMON = frozenset({"at", "ready_by", "start_at", "mass_g", "pieces"})
+
+
+def _says_nothing(heard: Heard) -> bool:
+    of_nothing = heard.topic == "other" and heard.slots.keys() <= _COMMON
+    return heard.intent == "chat" or (heard.intent == "ask" and of_nothing)
 
 
 def _understood(work: Work, inbound: Inbound, text: str) -> Understood:
     """What the message says, with the picture or paper that it asks for last."""
     if small.is_note(text):
         return Understood((Heard("chat"),))
+    context = context_of(work, inbound.sender)
+    wished = read_crew(text, context) or read_wish(text, context)
+    if wished is not None:
+        return Understood((wished,))
     said, wish = part_wish(text)
     if wish is None:
-        return understand(text, context_of(work, inbound.sender))
+        return understand(text, context)
     if not said:
         return Understood((wish,))
-    understood = understand(said, context_of(work, inbound.sender))
+    understood = understand(said, context)
     return replace(understood, heard=(*understood.heard, wish))
 
 
@@ -328,10 +352,19 @@ def _remember_last(work: Work, sender: str, understood: Understood) -> None:
         work.remember(last=last)
 
 
+def _called(work: Work, means: Mapping[str, Any]) -> dict[str, Any]:
+    """The reminder that a button stood under."""
+    key, number = means.get("ring"), means.get("batch")
+    rung = work.chat.memory.get("rung") or {}
+    if rung.get("key") == key and rung.get("batch") == number:
+        return dict(rung)
+    return {"key": key, "batch": number, "what": means.get("what", "remind")}
+
+
 def _answered(work: Work, means: Mapping[str, Any]) -> None:
     """A button under a reminder answers it."""
     key, number = means.get("ring"), means.get("batch")
-    if key is None or number not in work.files or "snooze_min" in means:
+    if key is None or number not in work.files or "snooze_min" in means or "on_it" in means:
         return
     work.add(work.files[number], Kind.ANSWERED, {"key": key})
     work.remember(rung=None)
@@ -358,6 +391,7 @@ def _finish(work: Work, parts: Sequence[Part], heard: Mapping[str, Any] | None) 
     if message is not None:
         work.say(message)
         _keep_answer(work, message.text)
+    keep_evening_note(work)
     if work.with_cards:
         work.messages += cards(work)
     return work.outcome(heard)

@@ -28,11 +28,13 @@ BELL = "bell"
 class Work:
     """One turn's working copy. ``who`` is the person that wrote, or the tool itself for a ring.
 
-    ``with_cards`` where the messenger shows a pinned card for each batch.
+    ``sender`` is that person as the messenger knows them. ``with_cards`` where the messenger shows a
+    pinned card for each batch.
     """
 
     snapshot: Snapshot
     who: str
+    sender: str = ""
     with_cards: bool = False
 
     def __post_init__(self) -> None:
@@ -74,9 +76,12 @@ class Work:
 
     @property
     def habits_changed(self) -> bool:
-        """True where this turn changed how the chat writes times and quantities."""
-        before = self.snapshot.chat
-        return (before.zone, before.units, before.quiet) != (self.chat.zone, self.chat.units, self.chat.quiet)
+        """True where this turn changed what stands on every card: zone, units, who is on."""
+
+        def habits(chat: Chat) -> tuple[object, ...]:
+            return chat.zone, chat.units, chat.quiet, chat.memory.get("duty")
+
+        return habits(self.snapshot.chat) != habits(self.chat)
 
     def remember(self, **changes: Any) -> None:
         """Keep small things for the next message; None forgets."""

@@ -56,6 +56,11 @@ def parts(key: str) -> tuple[str, ...]:
     return tuple(key.split("+"))
 
 
+def same_call(a: str, b: str) -> bool:
+    """True for keys of calls that ask for one thing at least in common."""
+    return not set(parts(a)).isdisjoint(parts(b))
+
+
 def times_rung(plan: Plan, key: str) -> int:
     """How often all of a call has been rung before."""
     return min(sum(part in parts(r.key) for r in plan.batch.rung) for part in parts(key))
@@ -120,7 +125,10 @@ def _again(ring: Ring, rung: list[datetime], answers: list[Told]) -> datetime | 
         snoozed = _later(rung[-1], answers)
         if snoozed > rung[-1]:
             return snoozed
-        return answers[-1].at + AFTER_ANSWER if ring.protects else None
+        if ring.protects:
+            return answers[-1].at + AFTER_ANSWER
+        # Who said "I've got it" is called once more; every other answer is the end of it.
+        return answers[-1].at + ONCE_MORE if "name" in answers[-1].slots and len(rung) < 2 else None
     if ring.protects:
         waits = _SKIN_AGAIN if ring.what == "surface" else AGAIN
         return rung[-1] + waits[min(len(rung), len(waits)) - 1]

@@ -49,6 +49,7 @@ def body_of(arrival: Arrival) -> dict[str, Any]:
         "chat_kind": inbound.chat_kind,
         "at": inbound.at.isoformat(),
         "text": clean(inbound.text),
+        "addressed": inbound.addressed,
     }
     if inbound.photo is not None:
         body["photo"] = inbound.photo.path
@@ -68,5 +69,6 @@ def arrival_of(key: str, chat: str, body: Mapping[str, Any]) -> Arrival:
         at=datetime.fromisoformat(body["at"]),
         text=body["text"],
         photo=Photo(body["photo"]) if "photo" in body else None,
+        addressed=body.get("addressed", False),  # a process of the version before wrote none
     )
     return Arrival(inbound, Tap(**body["tap"]) if "tap" in body else None)

@@ -68,6 +68,8 @@ class Inbound:
     photo: Photo | None = None
     sender_name: str = ""
     chat_kind: str = "private"
+    #: True where a person spoke to the bot: alone with it, by its name, by a reply or a command.
+    addressed: bool = False
 
 
 @dataclass(frozen=True)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
-from telegram import InlineKeyboardButton, InlineKeyboardMarkup
+from telegram import InlineKeyboardButton, InlineKeyboardMarkup, MessageEntity, User
 
 #: Telegram, "Bot API", sendMessage and sendPhoto: longest text and caption.
 TEXT_LIMIT = 4096
@@ -57,6 +58,21 @@ def keyboard(message: int, labels: Sequence[str]) -> InlineKeyboardMarkup | None
         else:
             rows.append([button])
     return InlineKeyboardMarkup(rows) if rows else None
+
+
+def mentions(text: str, facts: Sequence[Mapping[str, Any]]) -> list[MessageEntity] | None:
+    """Names in a text by which a reminder calls somebody, so that their phone rings; None where there are none."""
+    called = [fact["for"] for fact in facts if fact.get("kind") == "reminder" and fact.get("for")]
+    found = [_mention(text, str(one["name"]), int(one["id"])) for one in called if str(one["id"]).isdecimal()]
+    return [mention for mention in found if mention is not None] or None
+
+
+def _mention(text: str, name: str, person: int) -> MessageEntity | None:
+    at = text.find(name)
+    if at < 0 or not name:
+        return None
+    user = User(person, name, is_bot=False)
+    return MessageEntity(MessageEntity.TEXT_MENTION, length(text[:at]), length(name), user=user)
 
 
 def _fitting(text: str, limit: int) -> int:

@@ -197,6 +197,7 @@ def _arrival(incoming: Incoming, photo: Photo | None = None) -> Arrival:
         photo=photo,
         sender_name=incoming.sender_name,
         chat_kind=incoming.chat_kind,
+        addressed=incoming.addressed,
     )
     if incoming.data is None:
         return Arrival(inbound)

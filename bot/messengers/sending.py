@@ -86,7 +86,13 @@ class Sender:
         quiet = out.message.silent or out.message.pin is not None
         if part.file is not None:
             return await self._send_file(out.chat, part, part.file, markup, quiet)
-        sent = await self._bot.send_message(out.chat, part.text, reply_markup=markup, disable_notification=quiet)
+        sent = await self._bot.send_message(
+            out.chat,
+            part.text,
+            reply_markup=markup,
+            disable_notification=quiet,
+            entities=formatting.mentions(part.text, out.message.facts),
+        )
         return sent.message_id
 
     async def _send_file(

@@ -38,7 +38,8 @@ class Incoming:
 
     ``offered`` is what may be the invite word: the text, or what a link put behind ``/start``.
     ``data`` is what a pressed button carries and ``query`` the press to acknowledge.
-    ``beyond`` is True where there was something that is neither words, picture nor button.
+    ``beyond`` is True where there was something that is neither words, picture nor button, ``addressed``
+    where the bot was spoken to: alone, by its name, by a reply to it or by a command.
     """
 
     key: str
@@ -53,6 +54,7 @@ class Incoming:
     query: CallbackQuery | None = None
     picture: Attachment | None = None
     beyond: bool = False
+    addressed: bool = False
 
 
 @dataclass(frozen=True)
@@ -112,6 +114,7 @@ def _message(message: Message, key: str, bot: User, *, edited: bool) -> Incoming
         offered=_offered(written) or text,
         picture=None if edited else picture,
         beyond=beyond or (picture is None and message.effective_attachment is not None),
+        addressed=_addressed(message, written, bot),
     )
 
 
@@ -154,6 +157,16 @@ def _plain_words(text: str, username: str) -> str | None:
     if username:
         text = re.sub(rf"(?<!\w)@{re.escape(username)}\b[,:]?", "", text, flags=re.IGNORECASE)
     return text.strip()
+
+
+def _addressed(message: Message, written: str, bot: User) -> bool:
+    answers = message.reply_to_message
+    return (
+        message.chat.type == ChatType.PRIVATE
+        or written.startswith("/")
+        or f"@{bot.username or ''}".casefold() in written.casefold()
+        or (answers is not None and answers.from_user is not None and answers.from_user.id == bot.id)
+    )
 
 
 def _offered(written: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
@@ -11,8 +12,10 @@ from bot.replies import small
 from bot.replies.asked_to_show import paper_named, wish_of
 from bot.replies.describe import plan_part
 from bot.replies.general import REFUSALS, general_answer
+from bot.replies.loose import put
 from bot.replies.on import whats_on
 from bot.replies.part import Part, pen_of
+from bot.replies.rings import put_off
 from bot.replies.show import grant, show
 from bot.say import answer as words
 from bot.say.general import short_words
@@ -48,6 +51,9 @@ def answer(work: Work, topic: str, slots: Slots, text: str, *, batch: BatchFile 
     topic = _refine(topic, text)
     if topic == "privacy" and small.wants_deletion(text):
         return small.forget_ask(work)
+    if topic == "remind" and _puts_off(work, text) and (until := _time_in(slots)) is not None:
+        rung = work.chat.memory["rung"]
+        return put_off(work, rung.get("key") if rung["batch"] else None, rung["batch"], until, rung)
     if topic in _ANYWHERE:
         return _ANYWHERE[topic](work, slots)
     if topic in _ALONE or file is None:
@@ -231,10 +237,18 @@ def _remind(work: Work, slots: Slots) -> Part:
     at = _time_in(slots)
     if at is None or at <= work.now:
         return Part('When? Try "remind me in 20" or "remind me at 6:10 am".', (facts.question("at"),))
-    rings = list(work.snapshot.loose if work.loose is None else work.loose)
-    rings.append(Ring(f"remind:{at.isoformat()}", at, "remind", ""))
-    work.loose = rings
-    return Part(f"I'll call you {pen.clock(at)}.", (facts.answer("remind", {"at": facts.stamp(at, pen)}),))
+    about = str(slots.get("about", ""))
+    put(work, Ring(f"remind:{at.isoformat()}:{about}", at, "remind", "", data={"about": about} if about else {}))
+    said = facts.answer("remind", {"at": facts.stamp(at, pen), **({"about": about} if about else {})})
+    return Part(f"I'll call you {pen.clock(at)}{f': {about}' if about else ''}.", (said,))
+
+
+def _puts_off(work: Work, text: str) -> bool:
+    """True for "in 10 min", "snooze 15" after a call; who asks to be reminded wants one more call."""
+    return bool(work.chat.memory.get("rung")) and _NEW_CALL.search(text) is None
+
+
+_NEW_CALL = re.compile(r"\b(remind|timer|alarm|wake|set)\b", re.I)
 
 
 def _help(work: Work, slots: Slots) -> Part:

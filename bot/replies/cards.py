@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bot import facts
+from bot.crew import duty_of
 from bot.replies.on import title
 from bot.replies.part import pen_of
 from bot.say.standing import DELETED, card_words, taken_back_words
@@ -27,7 +28,8 @@ def cards(work: Work) -> Iterator[Message]:
 
 def _of(work: Work, file: BatchFile) -> Message:
     pen, plan = pen_of(work), work.plan(file)
-    words = card_words(title(file), plan, wanted(plan, work.habits), pen)
+    duty = duty_of(work.chat.memory, work.now)
+    words = card_words(title(file), plan, wanted(plan, work.habits), duty, pen)
     return _card(file, words, over=plan.batch.packed)
 
 

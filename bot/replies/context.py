@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from bot.crew import duty_of, people_of
 from bot.understanding import Context, Heard, Rung
 from bot.work import Work
 from planner.batch import WHOLE
@@ -40,6 +41,8 @@ def context_of(work: Work, who: str) -> Context:
         rung=_rung(memory.get("rung")),
         last=_last(memory.get("last", {}).get(who)),
         batches=tuple(f.name for f in work.running),
+        people=tuple(person.name for person in people_of(memory)),
+        on_duty=duty.who.name if (duty := duty_of(memory, work.now)) is not None else None,
     )
 
 

@@ -85,6 +85,18 @@ def plan_part(work: Work, file: BatchFile, *, first: bool = False, lead: str = "
     return Part(f"{lead}\n{text}" if lead else text, tuple(said), buttons, is_plan=True)
 
 
+def call_it(work: Work, name: str) -> Part:
+    """A batch gets the name that people have for it."""
+    file = work.focus
+    if file is None:
+        return Part("I have no batch to give that name to.")
+    if any(other.name.casefold() == name.casefold() for other in work.files.values() if other is not file):
+        return Part(f"Another batch is called {name} already.")
+    work.rename(file, name)
+    work.add(file, Kind.MESSAGE, {"name": name})
+    return Part(f"I'll call it {name}.", (facts.answer("name", {"batch": file.number, "name": name}),))
+
+
 def choose_mark(work: Work, core_c: float, words: str) -> Part:
     """A person's own mark: recorded as a choice, never below the floor."""
     pen = pen_of(work)

@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from bot import facts
+from bot.crew import duty_of
 from bot.replies.part import Part, pen_of
 from bot.say.answer import one_line
+from bot.say.crew import on_till
 from bot.say.standing import nothing_on, standing_lines
 from bot.work import Work
 from planner.rings import wanted
@@ -27,6 +29,9 @@ def whats_on(work: Work, slots: Mapping[str, Any]) -> Part:
     many = len(files) > _IN_FULL
     many = len(files) > _IN_FULL
     text = "\n".join(_line(work, f) for f in files) if many else "\n\n".join(_full(work, f) for f in files)
+    duty = duty_of(work.chat.memory, work.now)
+    if duty is not None:
+        text += f"\n{on_till(duty, pen_of(work).clock(duty.until))}"
     return Part(text, (said,), (("What's next?", {"say": "what's next"}),) if len(files) == 1 else ())
 
 

@@ -8,7 +8,9 @@ from typing import Any
 
 from bot import facts
 from bot.replies.context import UNITS_AS_WRITTEN
+from bot.replies.loose import loose
 from bot.replies.part import Part
+from bot.say.evening import NOTE_OFF, NOTE_ON
 from bot.say.help import FORGET_ASK, FORGOTTEN, HELLO, HELP, KEPT, NO_BATCH_FOR_NOTE, NOTED
 from bot.say.question import NOT_UNDERSTOOD
 from bot.work import Work
@@ -36,6 +38,10 @@ def setting(work: Work, slots: Slots) -> Part:
         start, end = slots["quiet"]
         work.habit(quiet=(str(start), str(end)))
         said.append(f"quiet from {start} to {end}; what protects the fish still rings")
+    if "evening_note" in slots:
+        work.remember(evening_note=None if slots["evening_note"] else False)
+        work.loose = loose(work)  # looked at anew
+        said.append(NOTE_ON if slots["evening_note"] else NOTE_OFF)
     if not said:
         return Part(NOT_UNDERSTOOD)
     text = "; ".join(said)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from bot.say.format import Pen, join, span
@@ -19,15 +19,37 @@ Words = tuple[str, list[tuple[str, Mapping[str, Any]]]]
 _LATE = timedelta(minutes=5)
 
 
-def ring_words(ring: Ring, plan: Plan, pen: Pen, *, name: str, late: timedelta, again: int) -> Words:
-    """Text and buttons of a due reminder; ``name`` says which batch where several run."""
+def ring_words(ring: Ring, plan: Plan, pen: Pen, *, names: Sequence[str], late: timedelta, again: int) -> Words:
+    """Text and buttons of a due reminder; ``names`` are whom it is for and which batch, where that has to be said."""
     text, buttons = _SAY[ring.what](ring, plan, pen)
-    opening = f"{name}: " if name else ""
+    opening = ", ".join([*names, *(["again"] if again and late <= _LATE else [])])
+    opening = f"{opening[:1].upper()}{opening[1:]}: " if opening else ""
     if late > _LATE:
         opening += f"Late by {span(late)}. "
-    elif again:
-        opening += "Again: "
     return opening + text, buttons
+
+
+def asked_for(ring: Ring) -> str:
+    """What a person wanted to be called for."""
+    about = str(ring.data.get("about", ""))
+    return f"You asked me to call: {about}." if about else "You asked me to call you now."
+
+
+def again_words(until: datetime, pen: Pen, *, protects: bool = False) -> str:
+    """When somebody is called again who put it off."""
+    why = " This one protects the fish." if protects else ""
+    return f"I'll call again {pen.clock(until)}.{why}"
+
+
+#: Under a reminder that somebody asked for.
+ASKED_FOR_BUTTONS: list[tuple[str, Mapping[str, Any]]] = [("Done", {"say": "done"}), ("In 10 min", {"snooze_min": 10})]
+
+
+def to_take(buttons: list[tuple[str, Mapping[str, Any]]], most: int) -> list[tuple[str, Mapping[str, Any]]]:
+    """The buttons in a chat of several: one says that somebody has it, where there is room for it."""
+    others = [button for button in buttons if button != _ON_IT]
+    place = next((i for i, (_, means) in enumerate(others) if "snooze_min" in means), len(others))
+    return [*others[:place], ("I've got it", {"on_it": True}), *others[place:]] if len(others) < most else buttons
 
 
 def _event(label: str, **slots: Any) -> tuple[str, Mapping[str, Any]]:

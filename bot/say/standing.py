@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta
 
+from bot.crew import Duty, taker
 from bot.say.answer import CALL, calls_of
+from bot.say.crew import on_till
 from bot.say.format import Pen
 from bot.say.words import DOING, STAGE, of_lot
 from planner.plan import Plan
 from planner.ring import Ring
+from planner.rings import same_call
 from planner.stages import Stage
 
 When = Callable[[datetime], str]
@@ -17,9 +20,12 @@ When = Callable[[datetime], str]
 DELETED = "This batch was deleted."
 
 
-def card_words(title: str, plan: Plan, rings: Sequence[Ring], pen: Pen) -> str:
+def card_words(title: str, plan: Plan, rings: Sequence[Ring], duty: Duty | None, pen: Pen) -> str:
     """The pinned card. It stays for hours: times stand with their weekday, and nothing counts down."""
-    return "\n".join(standing_lines(title, plan, rings, pen, pen.day_time))
+    lines = list(standing_lines(title, plan, rings, pen, pen.day_time))
+    if duty is not None and not plan.batch.packed:
+        lines.append(on_till(duty, pen.day_time(duty.until)))
+    return "\n".join(lines)
 
 
 def taken_back_words(title: str) -> str:
@@ -41,7 +47,8 @@ def standing_lines(title: str, plan: Plan, rings: Sequence[Ring], pen: Pen, when
     yield f"{title}: {_stage(plan)}{_since(plan, when)}."
     called = called_for(plan, rings)
     if called is not None:
-        yield f"Now: {CALL[called.what]}{of_lot(called.lot)}."
+        who = taker(plan.batch, called.key)
+        yield f"Now: {CALL[called.what]}{of_lot(called.lot)}.{f' {who.name} has it.' if who else ''}"
     soon = pen.now + timedelta(minutes=1)  # what is due by now is what it waits for
     coming = [m for m in calls_of(plan, [r for r in rings if r is not called], pen.now) if m.at > soon]
     if coming:
@@ -58,12 +65,12 @@ def nothing_on() -> str:
 
 def called_for(plan: Plan, rings: Sequence[Ring]) -> Ring | None:
     """The newest reminder that was rung and is still wanted: nobody has done yet what it asked for."""
-    wanted = {ring.key: ring for ring in rings}
-    put_off = {a.slots["key"]: a.at for a in plan.batch.answered if "until" in a.slots}
-    open_ = [
-        r for r in plan.batch.rung if r.key in wanted and not (r.key in put_off and put_off[r.key] >= r.at)
-    ]
-    return wanted[max(open_, key=lambda r: r.at).key] if open_ else None
+    put_off = [(str(a.slots["key"]), a.at) for a in plan.batch.answered if "until" in a.slots]
+    for rung in sorted(plan.batch.rung, key=lambda r: r.at, reverse=True):
+        wanted = next((ring for ring in rings if same_call(ring.key, rung.key)), None)
+        if wanted is not None and not any(same_call(key, rung.key) and at >= rung.at for key, at in put_off):
+            return wanted
+    return None
 
 
 def _stage(plan: Plan) -> str:

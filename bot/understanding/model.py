@@ -78,7 +78,8 @@ class Context:
 
     ``now`` and the other instants are aware; ``zone`` is an IANA name. ``temperature_scales`` holds
     ``F`` and ``C`` as this chat has used them in readings. ``planned_start`` is that of a stage that has not begun.
-    ``last`` is what the same person said before.
+    ``last`` is what the same person said before. ``people`` are the names of those who have spoken, ``on_duty`` that
+    of the one who has taken over.
     """
 
     now: datetime
@@ -95,3 +96,5 @@ class Context:
     rung: Rung | None = None
     last: Heard | None = None
     batches: tuple[str, ...] = ()
+    people: tuple[str, ...] = ()
+    on_duty: str | None = None

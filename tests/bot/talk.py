@@ -15,15 +15,17 @@ START = datetime(2026, 9, 12, 0, 40, tzinfo=UTC)  # Friday 17:40 in Vancouver
 
 @dataclass
 class Talk:
-    """One chat; ``now`` moves only by :meth:`wait`."""
+    """One chat; ``now`` moves only by :meth:`wait`. The evening note is off unless a talk is about it."""
 
     zone: str = "America/Vancouver"
     units: str | None = "us"
     now: datetime = START
     conversation: Conversation = field(default_factory=Conversation)
+    evenings: bool = False
 
     def __post_init__(self) -> None:
-        self.chat = Chat("c1", zone=self.zone, units=self.units)
+        memory = {} if self.evenings else {"evening_note": False}
+        self.chat = Chat("c1", zone=self.zone, units=self.units, memory=memory)
         self.batches: dict[int, BatchFile] = {}
         self.rings: dict[int | None, tuple[Ring, ...]] = {}
         self.said: list[Message] = []

@@ -158,7 +158,7 @@ def test_every_plan_and_its_reminders_can_be_said(n, pen):
     for said in plan.warnings:
         assert notice_words(said, pen).rstrip(".")
     for ring in wanted(plan, HOME):
-        text, _ = ring_words(ring, plan, pen, name="", late=FRIDAY - FRIDAY, again=0)
+        text, _ = ring_words(ring, plan, pen, names=(), late=FRIDAY - FRIDAY, again=0)
         short_enough(text, 6)
 
 

@@ -6,6 +6,7 @@ import asyncio
 import io
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -47,21 +48,43 @@ def quick_tuning() -> Tuning:
     return Tuning(delivery=DeliveryTuning(pacing=pacing, unsure_retry_s=0.05))
 
 
-async def open_store(folder: Path, url: str | None = None) -> Store:
+class Ahead(SystemClock):
+    """The machine's clock, as if it were started at another moment; runs on as fast, and can be put forward."""
+
+    def __init__(self, start: datetime) -> None:
+        self._shift = start - super().now()
+
+    def now(self) -> datetime:
+        """The machine's time, shifted."""
+        return super().now() + self._shift
+
+    def forward(self, store: Store, **span: float) -> None:
+        """Let time pass at once, and wake whoever waits for it."""
+        self._shift += timedelta(**span)
+        store.bell.ring("due", "in", "out")
+
+
+async def open_store(folder: Path, url: str | None = None, clock: SystemClock | None = None) -> Store:
     """A store in which a new chat has not given the invite word; on a file in ``folder`` unless said."""
     where = url or f"sqlite:///{folder / 'test.sqlite3'}"
-    return await Store.open(where, new_chat=lambda chat: Chat(chat, welcome=False))
+    return await Store.open(where, new_chat=lambda chat: Chat(chat, welcome=False), clock=clock)
 
 
 @asynccontextmanager
 async def running(
-    telegram: StandIn, answering: Answering, folder: Path, url: str | None = None, **given: Any
+    telegram: StandIn,
+    answering: Answering,
+    folder: Path,
+    url: str | None = None,
+    clock: SystemClock | None = None,
+    **given: Any,
 ) -> AsyncIterator[Store]:
     """The bot at work; it has stopped by itself or is stopped at the end. Raises what it raised."""
     settings = settings_for(telegram, folder, **given)
-    store, stop = await open_store(folder, url), asyncio.Event()
+    clock = clock or SystemClock()
+    store, stop = await open_store(folder, url, clock), asyncio.Event()
     serving = asyncio.create_task(
-        serve(settings, answering, store, SystemClock(), stop, words=Lines(), tuning=quick_tuning())
+        serve(settings, answering, store, clock, stop, words=Lines(), tuning=quick_tuning())
     )
     try:
         yield store

@@ -42,6 +42,7 @@ def test_a_text(world: World) -> None:
         at=SAID_AT,
         text="core 63 °C",
         offered="core 63 °C",
+        addressed=True,
     )
 
 
@@ -165,3 +166,16 @@ def test_service_messages_and_unknown_kinds_say_nothing(world: World) -> None:
     assert heard(world) is None
     world.push({"something_new": {"id": 1}})
     assert heard(world) is None
+
+
+def test_who_speaks_to_the_bot_in_a_group_is_told_from_who_does_not(world: World) -> None:
+    ann, crew = world.person("Ann"), world.group("The crew")
+    ours = world.note(crew, dict(BOT), {"text": "Read the core."})
+    said = [("63", None), ("63", ours), ("@helper_bot 63", None), ("/next", None), ("@other_bot 63", None)]
+    spoken_to = []
+    for words, reply_to in said:
+        world.says(ann, words, crew, reply_to=reply_to)
+        incoming = heard(world)
+        assert isinstance(incoming, Incoming)
+        spoken_to.append(incoming.addressed)
+    assert spoken_to == [False, True, True, True, False]
