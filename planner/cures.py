@@ -6,7 +6,6 @@ from functools import lru_cache
 from typing import Literal
 
 import numpy as np
-from scipy.optimize import brentq
 
 from planner.bar import in_bath
 from planner.brine import KITCHEN_C, Brine
@@ -14,6 +13,7 @@ from planner.brine_said import exact
 from planner.diffusion import dose_at_core
 from planner.piece import Composition, Piece
 from planner.ranges import require_between
+from planner.roots import root
 from planner.salted import SATURATED_RATIO, Array, Salted, ratio_of, rested, wps_of
 from planner.salting import LONGEST_H, Family, family, spread_of, within
 from planner.saltwater import require_soluble, water_g_per_ml
@@ -130,7 +130,7 @@ def time_to_even(piece: Piece, *, temp_c: float, share: float = 0.9, thawed: boo
     """
     require_between("share", share, 0.1, 0.99, "-")
     _check(1.0, 0.0, temp_c)
-    fo = float(brentq(lambda f: float(dose_at_core(f)) - share, 1e-2, 3.0))
+    fo = root(lambda f: float(dose_at_core(f)) - share, 1e-2, 3.0)
     return spread_of(fo / family(piece, thawed).fo(1.0, temp_c))
 
 

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import erfcx
 
+from planner.bell_curve import scaled_erfc
 from planner.ranges import require_between
 
 Array = NDArray[np.float64]
@@ -81,7 +81,7 @@ def _early(fo: Array, alpha: Array) -> Array:
     """Both faces still behave as the face of a half space: 2 sqrt(fo / pi) where the bath is endless."""
     inverse = np.maximum(1.0 / alpha, 1e-8)
     root = np.sqrt(np.minimum(fo, _SHORT_FO))
-    limited = (1.0 + 1.0 / inverse) * (1.0 - erfcx(root * inverse))
+    limited = (1.0 + 1.0 / inverse) * (1.0 - scaled_erfc(root * inverse))
     endless = 2.0 * root / np.sqrt(np.pi)
     return np.asarray(np.where(inverse > 1e-6, limited, endless))
 

@@ -7,9 +7,9 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
 from planner.bar import in_bath
+from planner.bell_curve import normal_scores
 from planner.piece import Composition, Piece
 from planner.ranges import require_between
 from planner.sources import rules
@@ -133,7 +133,7 @@ def within(ends: list[float], unknown: str) -> Array:
 
 def around(spread: Spread, unknown: str) -> Array:
     """Runs of a quantity known as an 80 % range: half a normal bell on each side of the middle."""
-    z = ndtri(_draws(unknown)) / _Z80
+    z = normal_scores(_draws(unknown)) / _Z80
     return np.asarray(
         np.where(z < 0.0, spread.mid + z * (spread.mid - spread.low), spread.mid + z * (spread.high - spread.mid))
     )
@@ -166,7 +166,7 @@ def _design() -> Array:
     steps = golden ** -np.arange(1.0, axes + 1.0)[:, None]
     points = np.mod(0.5 + steps * np.arange(1, RUNS + 1), 1.0)
     for _ in range(5):
-        scores = ndtri(points)
+        scores = normal_scores(points)
         whitened = np.linalg.solve(np.linalg.cholesky(np.corrcoef(scores)), scores)
         points = (whitened.argsort(axis=1).argsort(axis=1) + 0.5) / RUNS
     return np.hstack([np.full((axes, 1), 0.5), points])

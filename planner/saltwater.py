@@ -7,9 +7,9 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from scipy.optimize import brentq
 
 from planner.ranges import OutOfRange, require_between
+from planner.roots import root
 from planner.sources import rules
 from planner.units import SATURATED_PCT, celsius
 
@@ -79,7 +79,7 @@ def pct_of_litre(salt_g_per_l: float, temp_c: float = 20.0) -> float:
 
     top = solubility_pct(temp_c)
     require_between("salt_g_per_l_brine", salt_g_per_l, 0.0, salt_g_per_l + excess(top), "g/l")
-    return float(brentq(excess, 0.0, top))
+    return root(excess, 0.0, top)
 
 
 def pct_of_density(g_per_ml: float, temp_c: float) -> float:
@@ -89,7 +89,7 @@ def pct_of_density(g_per_ml: float, temp_c: float) -> float:
     """
     low, high = density_g_per_ml(0.0, temp_c), density_g_per_ml(_LIMIT_PCT, temp_c)
     require_between("density", g_per_ml, low, high, "g/ml")
-    return float(brentq(lambda pct: density_g_per_ml(pct, temp_c) - g_per_ml, 0.0, _LIMIT_PCT))
+    return root(lambda pct: density_g_per_ml(pct, temp_c) - g_per_ml, 0.0, _LIMIT_PCT)
 
 
 def degrees(salt_pct: float) -> float:

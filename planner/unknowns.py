@@ -8,8 +8,8 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
+from planner.bell_curve import normal_scores
 from planner.ranges import require_between
 from planner.sources import rules
 from planner.spread import Spread
@@ -72,7 +72,7 @@ def fill(count: int, dims: int, seed: int = 0) -> Floats:
 @lru_cache(maxsize=64)
 def spanning(count: int, dims: int) -> Floats:
     """``count`` points that fill ``dims`` standard normals evenly, the same every time."""
-    normal = ndtri(fill(count, dims))
+    normal = normal_scores(fill(count, dims))
     normal = (normal - normal.mean(axis=0)) / normal.std(axis=0)
     normal.setflags(write=False)
     return np.asarray(normal)

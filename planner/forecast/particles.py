@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtri
 
+from planner.bell_curve import normal_scores
 from planner.unknowns import fill
 
 Floats = NDArray[np.float64]
@@ -107,7 +107,7 @@ class Proposal:
     def draw(self, runs: int, seed: int) -> Floats:
         """``runs`` evenly spread draws, the same for the same seed."""
         dims = len(self.belief.mean)
-        normal = ndtri(fill(runs, dims, seed))
+        normal = normal_scores(fill(runs, dims, seed))
         root = np.linalg.cholesky(self.belief.covariance + 1e-9 * np.eye(dims))
         drawn = self.belief.mean + normal @ root.T
         kept = round(runs * self.from_prior)
