@@ -9,7 +9,6 @@ import asyncio
 import logging
 from collections.abc import Sequence
 
-import psycopg
 from sqlalchemy import Connection, text
 from sqlalchemy.engine import URL
 
@@ -30,6 +29,8 @@ def announce(c: Connection, topics: Sequence[Topic]) -> None:
 
 async def listen(url: URL, bell: Bell) -> None:
     """Ring ``bell`` for what other processes announce, until cancelled; reconnects by itself."""
+    import psycopg  # late: nine megabytes that an SQLite file has no use for
+
     attempt = 0
     while True:
         try:
