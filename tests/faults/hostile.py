@@ -21,7 +21,7 @@ from scheduler.clock import Clock, SystemClock
 from scheduler.store import Store
 from scheduler.turn import NewBatch, Outcome
 from tests.faults import worker
-from tests.faults.bench import Report, forks, reckon, running, settled, talking, up
+from tests.faults.bench import PATIENCE_S, Report, forks, reckon, running, settled, talking, up
 from tests.faults.world import Fault, World
 from tests.scheduler.parts import until
 
@@ -194,7 +194,7 @@ async def wrong_clock(url: str, seconds: float) -> Report:
 
 async def _answered(world: World, number: int) -> None:
     """Wait until a message told since a change is answered: the bot is not deaf meanwhile."""
-    await until(lambda: f"ack {number}" in world.texts)
+    await until(lambda: f"ack {number}" in world.texts, PATIENCE_S)
 
 
 async def suspended(url: str, seconds: float, *, size: int = 1) -> Report:
@@ -233,7 +233,7 @@ async def flood(url: str, messages: int) -> Report:
         for _ in range(5):
             await _answered(world, world.say("quiet"))
         before = sum(text.startswith("ack") and chat == "flood" for chat, text in world.delivered)
-        await settled(world, url, 300)
+        await settled(world, url)
     report = await reckon(Report(f"flood of {messages}"), world, url)
     if before > messages / 2:
         report.inconsistent.append(f"the other chat waited for {before} of the flood")
@@ -250,7 +250,7 @@ async def forged(url: str, presses: int) -> Report:
             place = [chance.choice((*odd, chance.randrange(50))), chance.choice((*odd, 1))]
             world.put(f"c{i % 8}", f"press {i}", tap=place)
         await asyncio.sleep(0.5)
-        await until(lambda: sum("press" in text for text in world.texts) == presses, 60)
+        await until(lambda: sum("press" in text for text in world.texts) == presses, PATIENCE_S)
     return await reckon(Report(f"{presses} forged presses"), world, url)
 
 
