@@ -249,11 +249,26 @@ def _take_event(
         return
     stage = Stage(entry.data["stage"])
     if entry.data.get("started"):
+        if stage is Stage.SMOKE and _taken_back(started, done, lot):
+            return  # it goes on where it was: the smoke began when it first began
         started[stage, lot] = entry.happened_at
     if entry.data.get("done"):
         done[stage, lot] = entry.happened_at
         if stage is Stage.SMOKE:
             started.setdefault((Stage.COOL, lot), entry.happened_at)
+
+
+def _taken_back(
+    started: dict[tuple[Stage, str | None], datetime],
+    done: dict[tuple[Stage, str | None], datetime],
+    lot: str | None,
+) -> bool:
+    """Undo the end of the smoke for a lot that goes back into the heat; False where it was not out."""
+    out = [(stage, name) for stage, name in done if stage is Stage.SMOKE and (lot is None or name in (None, lot))]
+    for key in out:
+        del done[key]
+        started.pop((Stage.COOL, key[1]), None)
+    return bool(out)
 
 
 @dataclass(frozen=True)

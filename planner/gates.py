@@ -78,6 +78,8 @@ def _cooled(cooling: LotCooling | None, lot: str) -> Gate:
     values: dict[str, float | str] = {"middle_c": rule.middle.c, "end_c": rule.end.c}
     if cooling.target_c is not None:
         values["target_c"] = cooling.target_c
+    if cooling.deadline is not None:
+        values["by"] = cooling.deadline.isoformat()
     missing = None if met else f"cooling_{state}"
     return Gate("cooled", met, missing, cooling.cooling.citation.text(), lot, values)
 

@@ -42,10 +42,11 @@ def take_event(work: Work, slots: Mapping[str, Any], words: str, *, batch: Batch
     at = min(datetime.fromisoformat(slots["at"]), work.now) if "at" in slots else work.now
     if slots.get("stage") == Stage.PACK and (slots.get("done") or slots.get("started")):
         return _pack(work, file, at, words)
+    if slots.get("anyway"):
+        return _stays_out(work, file, slots, words)
     early = _too_early(work, file, slots)
-    if early is not None:
-        return early
-    return _record(work, file, slots, at, words)
+    part = _record(work, file, slots, at, words)
+    return part if early is None else replace(early, facts=(*early.facts, *part.facts))
 
 
 def _opened_by_event(work: Work, slots: Mapping[str, Any], words: str) -> Part:
@@ -83,8 +84,9 @@ def retell(work: Work, part: Part) -> Part:
 
 def _too_early(work: Work, file: BatchFile, slots: Mapping[str, Any]) -> Part | None:
     """Taking a lot from the smoke before its hold is shown: said at once, and asked about."""
-    out = slots.get("what") == "pulled" or (slots.get("stage") == Stage.SMOKE and slots.get("done"))
-    if not out:
+    over = slots.get("stage") == Stage.SMOKE and slots.get("done")
+    cooling = slots.get("stage") == Stage.COOL and slots.get("started")
+    if not (slots.get("what") == "pulled" or over or cooling):
         return None
     plan = work.plan(file)
     if plan.making.cold_smoke or not plan.cooks:
@@ -96,20 +98,35 @@ def _too_early(work: Work, file: BatchFile, slots: Mapping[str, Any]) -> Part | 
     pen = pen_of(work)
     verdict = _not_hot(unmet[0])
     said = facts.verdict(verdict, pen)
-    anyway = {"intent": "event", "slots": {**slots, "anyway": True}, "batch": file.number}
-    if slots.get("anyway"):
-        work.add(file, Kind.CHOICE, {"override": True, "stage": str(Stage.SMOKE), "lot": slots.get("lot")})
-        return None
+    lot = {"lot": slots["lot"]} if slots.get("lot") else {}
+    in_again = {"stage": str(Stage.SMOKE), "started": True, **lot}
+    back = {"intent": "event", "slots": in_again, "batch": file.number, "back": True}
+    anyway = {"intent": "event", "slots": {"what": "pulled", **lot, "anyway": True}, "batch": file.number}
     which = lot_words(unmet[0].lot if len(unmet) == 1 else None)
     held = round(unmet[0].floor_hold.best_min)
     text = (
-        f"Not hot long enough on record: leave {which} in.\n"
+        f"Not hot long enough on record: {which} back into the heat.\n"
         f"{pen.limit(unmet[0].aim_hold.mark.core_c)} for 30 min is the mark{of_lot(unmet[0].lot)}; "
         f"{held} min at {pen.limit(unmet[0].floor_hold.mark.core_c)} are shown.\n"
-        "Read the core, or say you take it out anyway: the record and label will keep saying so."
+        "A core that you read and did not tell still counts: tell me now, with its time."
     )
     work.remember(why={"batch": file.number, "facts": [said]})
-    return Part(text, (said,), (("Out anyway", anyway), ("Why?", {"say": "why"})), urgent=True)
+    return Part(text, (said,), (("Back in", back), ("Out anyway", anyway), ("Why?", {"say": "why"})), urgent=True)
+
+
+def _stays_out(work: Work, file: BatchFile, slots: Mapping[str, Any], words: str) -> Part:
+    """A lot stays out of the smoke though its heat was not shown: the choice is recorded with it."""
+    lot = slots.get("lot")
+    work.add(file, Kind.CHOICE, {"override": True, "stage": str(Stage.SMOKE), "lot": lot}, words=words)
+    data = {k: v for k, v in slots.items() if k != "anyway"}
+    out = work.batch(file).done_at(Stage.SMOKE, lot)
+    if out is None:
+        return _record(work, file, data, work.now, words)
+    plan = work.plan(file)
+    said = (facts.plan(plan, file.number, pen_of(work)), *clock_facts(plan))
+    text = event_words(data, out, plan, pen_of(work))
+    text += "\nIt was not hot long enough: label and record will keep saying so."
+    return Part(text, said, _likely(plan, file, data))
 
 
 def _not_hot(cook: LotCook) -> Verdict:

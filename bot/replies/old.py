@@ -41,6 +41,8 @@ def _done(work: Work, file: BatchFile, means: Mapping[str, Any]) -> bool:
     if means.get("intent") != "event" or slots.get("override") or slots.get("anyway"):
         return False
     batch, lot = work.batch(file), slots.get("lot")
+    if means.get("back"):
+        return batch.done_at(Stage.SMOKE, lot) is None  # it is in the heat again
     if slots.get("what") == "pulled":
         return batch.done_at(Stage.SMOKE, lot) is not None
     return "stage" in slots and _told(batch, Stage(slots["stage"]), lot, slots)

@@ -21,7 +21,7 @@ def verdict_words(v: Verdict, plan: Plan, pen: Pen) -> str:
     after = _next(v, plan, pen)
     if after:
         lines.append(after)
-    return "\n".join(lines)
+    return "\n".join(dict.fromkeys(lines))
 
 
 #: Reasons that nothing mends.

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from bot.say.format import Pen, span
-from bot.say.words import of_lot
+from bot.say.words import lot, of_lot
 from planner.verdict import Reason
 
 Values = Mapping[str, Any]
@@ -78,7 +78,8 @@ def _exposure(v: Values, pen: Pen) -> str:
 def _cool(text: str) -> Callable[[Values, Pen], str]:
     def words(v: Values, pen: Pen) -> str:
         target = pen.limit(v["target_c"]) if "target_c" in v else pen.limit(v["middle_c"])
-        return text.format(target=target, by=_by(v, pen), end=pen.limit(v["end_c"]))
+        said = text.format(target=target, by=_by(v, pen), end=pen.limit(v["end_c"]))
+        return f"{lot(v['lot'], start=True)}: {said[:1].lower()}{said[1:]}" if v.get("lot") else said
 
     return words
 

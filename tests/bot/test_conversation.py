@@ -480,3 +480,28 @@ def test_a_mark_under_the_floor_is_refused_and_no_reading():
     assert "no gate opens under the floor" in answer.text
     assert not talk.facts("verdict")
     assert not any({"core_c", "aim_c"} & entry.data.keys() for entry in talk.batches[1].entries)
+
+
+def test_what_was_pulled_too_early_is_on_record_as_out():
+    """It lies on the bench whatever was advised: its cooling counts, its gate stays shut."""
+    talk = soaking()
+    talk.wait(hours=12).say("in the smoker, chamber 190 F")
+    talk.wait(hours=1).say("core 130 F")
+    answer = talk.wait(minutes=10).say("everything out on the counter")
+
+    verdict = next(f for f in answer.facts if f["kind"] == "verdict")
+    assert verdict["call"] == "act"
+    assert told(talk).started_at(Stage.COOL) == talk.now
+    talk.press("Out anyway")
+    assert "Don't pack yet" in talk.wait(minutes=10).say("can I pack?").text
+
+
+def test_what_goes_back_in_smokes_on():
+    talk = soaking()
+    talk.wait(hours=12).say("in the smoker, chamber 190 F")
+    talk.wait(hours=1).say("pulled it")
+    talk.press("Back in")
+
+    assert told(talk).started_at(Stage.COOL) is None
+    (verdict,) = [f for f in talk.wait(minutes=30).say("core 140 F").facts if f["kind"] == "verdict"]
+    assert verdict["stage"] == "smoke"

@@ -241,3 +241,25 @@ def test_an_entry_stands_unless_a_standing_one_voids_it(targets):
     for entry in entries:
         voided = any(e.voids == entry.number and e.number in stand for e in entries)
         assert (entry.number in stand) == (not voided)
+
+
+def test_what_goes_back_into_the_heat_is_no_longer_out():
+    """Taken out too early and put back: the smoke began when it first began, and nothing cools."""
+    journal = in_the_smoke()
+    began = journal.batch.started_at(Stage.SMOKE)
+    journal.after(minutes=40).event(what="pulled")
+    assert journal.batch.started_at(Stage.COOL) == journal.now
+
+    batch = journal.after(minutes=5).started("smoke").batch
+    assert batch.done_at(Stage.SMOKE) is None
+    assert batch.started_at(Stage.COOL) is None
+    assert batch.started_at(Stage.SMOKE) == began
+
+
+def test_one_size_back_in_the_heat_leaves_the_other_out():
+    lots = [{"thickness_mm": 13.0}, {"thickness_mm": 30.0}]
+    journal = in_the_smoke(lots=lots).after(hours=1).event(what="pulled", lot="small").event(what="pulled", lot="large")
+    batch = journal.after(minutes=5).started("smoke", "large").batch
+
+    assert batch.done_at(Stage.SMOKE, "large") is None
+    assert batch.done_at(Stage.SMOKE, "small") is not None
