@@ -45,6 +45,12 @@ def batch(c: Connection, chat: str, number: int) -> BatchFile | None:
     return _batches(c, chat, found)[0] if found else None
 
 
+def whole(c: Connection, chat: str) -> tuple[BatchFile, ...]:
+    """Return every batch of a chat with its journal, oldest first."""
+    rows = c.execute(select(batches).where(batches.c.chat == chat).order_by(batches.c.number)).all()
+    return tuple(file for row in rows for file in _batches(c, chat, [row]))
+
+
 def listing(c: Connection, chat: str | None = None) -> list[tuple[str, BatchFile]]:
     """Return every batch without its journal, oldest first, each with its chat."""
     query = select(batches).order_by(batches.c.chat, batches.c.number)

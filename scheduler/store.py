@@ -279,6 +279,10 @@ class Store:
         """Return one batch with its whole journal, or None."""
         return await self._db.read(snapshots.batch, chat, number)
 
+    def all_batches_now(self, chat: str) -> tuple[BatchFile, ...]:
+        """Return every batch of a chat with its whole journal, in the calling thread: not for the event loop."""
+        return self._db.read_now(snapshots.whole, chat)
+
     async def batches(self, chat: str | None = None) -> list[tuple[str, BatchFile]]:
         """Return (chat, batch without its journal) of one chat or of all, oldest first."""
         return await self._db.read(snapshots.listing, chat)

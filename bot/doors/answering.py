@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import sys
 import traceback
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from bot.complaints import debugging
-from scheduler.turn import Answering, Due, Inbound, Outcome, Snapshot
+from scheduler.turn import Answering, BatchFile, Due, Inbound, Outcome, Snapshot
 
 
 def answering(
-    folder: Path | None = None, *, photos: Path | None = None, whole_paths: bool = False, cards: bool = False
+    folder: Path | None = None,
+    *,
+    photos: Path | None = None,
+    whole_paths: bool = False,
+    whole: Callable[[str], Sequence[BatchFile]] = lambda _: (),
+    cards: bool = False,
 ) -> Answering:
     """The conversation that every door leads to; late, because it draws in the whole tool.
 
@@ -24,7 +30,7 @@ def answering(
         return Conversation(cards=cards)
     from bot.illustrate import Illustrated
 
-    return Illustrated(Conversation(cards=cards), folder, photos=photos, whole_paths=whole_paths)
+    return Illustrated(Conversation(cards=cards), folder, photos=photos, whole_paths=whole_paths, whole=whole)
 
 
 class Reporting:

@@ -40,7 +40,8 @@ async def read_through(settings: Settings, lines: Iterable[str], clock: Clock | 
     clock = clock or SystemClock()
     async with opened(settings, Which.TERMINAL) as store:
         terminal = Terminal(clock, settings.data, _print)
-        runner = Runner(store, answering(settings.data), terminal, clock, sorry=sorry, watch=terminal.heed)
+        talk = answering(settings.data, whole=store.all_batches_now)
+        runner = Runner(store, talk, terminal, clock, sorry=sorry, watch=terminal.heed)
         await _say_all(store, runner, clock)
         for line in lines:
             try:
@@ -79,7 +80,8 @@ async def converse(settings: Settings) -> None:
     clock = SystemClock()
     async with opened(settings, Which.TERMINAL) as store:
         terminal = Terminal(clock, settings.data, _Styled(settings).show)
-        runner = Runner(store, answering(settings.data), terminal, clock, sorry=sorry, watch=terminal.heed)
+        talk = answering(settings.data, whole=store.all_batches_now)
+        runner = Runner(store, talk, terminal, clock, sorry=sorry, watch=terminal.heed)
         with patch_stdout():
             print(GREETING)
             running = asyncio.create_task(runner.run())

@@ -69,5 +69,6 @@ async def _serve(settings: Settings, served: TelegramSettings) -> None:
     for number in (signal.SIGINT, signal.SIGTERM):
         loop.add_signal_handler(number, stop.set)
     async with opened(settings, Which.TELEGRAM) as store:
-        talk = logs.Logged(answering(served.data_dir, cards=True), texts=settings.log_texts)
+        talk = answering(served.data_dir, whole=store.all_batches_now, cards=True)
+        talk = logs.Logged(talk, texts=settings.log_texts)
         await serve(served, talk, store, SystemClock(), stop, words=TelegramWords(), sorry=sorry)

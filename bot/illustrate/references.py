@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 PICTURES = ("plan", "soak", "dry", "cook", "cool", "card")
 PAPERS = ("label", "labels", "record", "table", "journal", "calendar")
+#: Names all that is kept of the chat, as one file.
+EVERYTHING = "everything:"
 
 
 @dataclass(frozen=True)

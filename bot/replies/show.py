@@ -7,7 +7,7 @@ from typing import Any
 
 from bot import facts
 from bot.illustrate.making import refused
-from bot.illustrate.references import Reference
+from bot.illustrate.references import EVERYTHING, Reference
 from bot.replies.asked_to_show import ANY, Wish
 from bot.replies.part import Labelled, Part, pen_of
 from bot.say import shown
@@ -26,6 +26,8 @@ _ON_A_SHEET_ELSE = 14
 
 def show(work: Work, slots: Mapping[str, Any], *, batch: BatchFile | None = None) -> Part:
     """Answer a wish as it was heard."""
+    if slots["show"] == "all":
+        return Part(shown.EVERYTHING, (facts.answer("show", {"what": "all"}),), files=(EVERYTHING,))
     return grant(work, Wish(str(slots["show"]), slots.get("count"), slots.get("of")), batch=batch)
 
 

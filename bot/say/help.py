@@ -13,9 +13,9 @@ HELLO = (
 )
 
 PRIVACY = (
-    "I keep this chat's batches: what you wrote about them, readings, times, and what I answered. "
-    "Your chat's number, zone, units and quiet hours too. Nothing else, and nobody else gets it.\n"
-    "\"Delete everything\" removes all of it."
+    "I keep this chat's batches: what was written about them and by whom, photos, readings, times, what I answered. "
+    "Your chat's number, names, zone, units and quiet hours too. Nothing else, and nobody else gets it.\n"
+    "\"Export everything\" hands you all of it as one file, \"delete everything\" removes it."
 )
 
 NOTED = "Noted with the batch; it stands on its card."

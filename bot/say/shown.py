@@ -146,6 +146,17 @@ NOT_WRITTEN = "The paper could not be made. Nothing else is lost."
 NONE_AT_ALL = "A sheet wants at least one label: say \"12 labels\"."
 
 
+EVERYTHING = (
+    "Everything that I keep of this chat, as one file: every journal as JSON and as a table, and your photos.\n"
+    '"Delete everything" removes it here.'
+)
+
+
+def photos_left_out(count: int) -> str:
+    """That not all photos fit into one file."""
+    return f"{count} photo{'s' if count > 1 else ''} did not fit: the records have them, batch by batch."
+
+
 def too_many(most: int) -> str:
     """More labels than are made at once."""
     return f"That is more labels than I make at once: {most} at most."

@@ -1,4 +1,4 @@
-"""Read wishes about being called and told: reminders with their matter, later, the evening note, a name."""
+"""Read wishes that a whole message is: a reminder with its matter, later, the evening note, a name, all our data."""
 
 from __future__ import annotations
 
@@ -45,6 +45,12 @@ _NAME = re.compile(
     re.IGNORECASE,
 )
 
+_ALL = r"(?:everything|all|all of it|all (?:(?:our|my|the|your) )?(?:data|records|batches|journals)|(?:our|my) data)"
+_EXPORT = re.compile(
+    rf"{_PLEASE}(?:export|download|send(?: me| us)?|give(?: me| us)?|get|save|i want|copy) {_ALL}"
+    r"(?: you (?:have|keep|know)(?: about (?:me|us))?)?(?: as (?:a )?(?:zip|file))?(?:,? please)?"
+)
+
 
 def read_wish(text: str, context: Context) -> Heard | None:
     """Return the wish that a whole message is, or None where it says something else."""
@@ -58,6 +64,8 @@ def read_wish(text: str, context: Context) -> Heard | None:
         return Heard("setting", {"evening_note": _NOTE_ON.fullmatch(lower) is not None})
     if context.stage is not None and (named := _NAME.fullmatch(said)):
         return Heard("describe", {"name": named["name"].strip()}, topic="name")
+    if _EXPORT.fullmatch(lower):
+        return Heard("ask", {"show": "all"}, topic="show")
     return _reminder(said, context)
 
 

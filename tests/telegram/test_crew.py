@@ -147,6 +147,8 @@ async def test_everything_of_a_group_is_deleted_with_its_photos_and_its_card(
         world.says(ana, "record", crew)
         await world.until(lambda: any("document" in n.body for n in world.said(crew)))
         assert _files(tmp_path) == [".jpg", ".pdf"]
+        world.says(ana, "@helper_bot export everything", crew)
+        await world.until(lambda: any(_file_name(n).endswith(".zip") for n in world.said(crew)))
         world.says(ana, "@helper_bot delete everything", crew)
         asked = await world.until(lambda: next((n for n in world.said(crew) if "No" in n.labels), None))
         world.presses(ana, asked, "Yes, delete everything")
@@ -159,8 +161,12 @@ async def test_everything_of_a_group_is_deleted_with_its_photos_and_its_card(
     assert left == {"chats": 1, "entries": 0, "batches": 0, "reminders": 0, "outbox": 0, "cards": 0}
 
 
+def _file_name(note: Note) -> str:
+    return str(note.body.get("document", {}).get("file_name", ""))
+
+
 def _files(folder: Path) -> list[str]:
-    return sorted(path.suffix for path in folder.rglob("*") if path.suffix in (".jpg", ".pdf", ".png"))
+    return sorted(path.suffix for path in folder.rglob("*") if path.suffix in (".jpg", ".pdf", ".png", ".zip"))
 
 
 def _bodies(c):
