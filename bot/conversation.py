@@ -19,6 +19,7 @@ from bot.replies.old import FROM_ANOTHER_TIME, old_button
 from bot.replies.part import Part, message_of
 from bot.replies.rings import ring_parts, snooze
 from bot.replies.which import batch_meant
+from bot.say.help import NO_BATCH_FOR_PHOTO
 from bot.understanding import Doubt, Heard, Understood, understand
 from bot.understanding.crew import read_crew
 from bot.understanding.wishes import read_wish
@@ -76,6 +77,8 @@ class Conversation:
         if inbound.photo is not None and work.focus is not None:
             work.add(work.focus, Kind.MESSAGE, {"photo": inbound.photo.path}, words=text)
             parts.append(Part("Picture kept with the batch.") if not readings else Part(""))
+        elif inbound.photo is not None:
+            parts.append(Part(NO_BATCH_FOR_PHOTO))
         for heard in _in_order(said):
             if heard.intent == "reading":
                 if readings and heard is readings[0]:

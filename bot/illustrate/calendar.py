@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from bot.documents.plan_calendar import plan_calendar
 from bot.documents.records import PlanEvent
 from bot.illustrate.batches import Case
+from bot.say.answer import CALL
 from bot.say.papers import LAST_DAY
 from bot.say.words import STAGE, of_lot
+from planner.batch import WHOLE
+from planner.rings import wanted
 from planner.stages import Stage
 
+#: The looks that a calendar calls for as well, and the stage in which each begins.
+_CHECKS = {
+    "surface": Stage.DRY,
+    "exposure": Stage.DRY,
+    "core": Stage.SMOKE,
+    "cool": Stage.COOL,
+    "fridge": Stage.CHILL,
+}
+_BY_LOT = ("core", "cool")
 #: A calendar calls this long before a stage begins.
 ALARM_MIN = 10
 
@@ -22,7 +34,7 @@ def calendar_file(case: Case) -> bytes:
     told = len(case.file.entries)
     uid = f"{case.chat.id}/{case.file.number}/{case.file.opened_at.isoformat()}"
     return plan_calendar(
-        tuple(plan_events(case)),
+        (*plan_events(case), *check_events(case)),
         batch_uid=uid,
         name=case.name,
         stamp=case.now,
@@ -32,10 +44,7 @@ def calendar_file(case: Case) -> bytes:
 
 
 def plan_events(case: Case) -> Iterator[PlanEvent]:
-    """The stages still to come or under way.
-
-    Reminders are not among them: each reading asks for another one, and a calendar would keep them all.
-    """
+    """The stages still to come or under way."""
     for row in case.plan.stages:
         if row.done or row.end < case.now:
             continue
@@ -49,7 +58,32 @@ def plan_events(case: Case) -> Iterator[PlanEvent]:
         yield PlanEvent(key, title, row.start, max(row.end, row.start + timedelta(minutes=1)), alarms_min=alarms)
 
 
+def check_events(case: Case) -> Iterator[PlanEvent]:
+    """The next look of each kind at each lot: the one after it moves the same event, so that none are left behind."""
+    for ring in wanted(case.plan, case.habits):
+        if ring.what in _CHECKS:
+            for lot in ring.data.get("lots", (ring.lot,)):
+                yield _check(case, ring.what, None if lot == WHOLE else lot, ring.due, alarms_min=(0,))
+
+
+def _check(case: Case, what: str, lot: str | None, at: datetime, *, alarms_min: tuple[int, ...] = ()) -> PlanEvent:
+    key = f"check/{what}/{lot}" if lot else f"check/{what}"
+    return PlanEvent(key, f"{case.name}: {CALL[what]}{of_lot(lot)}", at, at, alarms_min=alarms_min)
+
+
 def _withdrawn(case: Case) -> Iterator[PlanEvent]:
-    """A rest that an earlier plan may have had, and this one has not."""
+    """What an earlier calendar may have had and this one has not: a rest, looks at what is done with."""
     if case.plan.stage(Stage.REST) is None:
         yield PlanEvent(str(Stage.REST), f"{case.name}: {STAGE[Stage.REST].lower()}", case.now, case.now)
+    standing = {event.key for event in check_events(case)}
+    for what, stage in _CHECKS.items():
+        if not any(row.begun for row in case.plan.rows(stage)):
+            continue
+        for lot in _lots(case) if what in _BY_LOT else (None,):
+            gone = _check(case, what, lot, case.now)
+            if gone.key not in standing:
+                yield gone
+
+
+def _lots(case: Case) -> tuple[str | None, ...]:
+    return tuple(None if lot.name == WHOLE else lot.name for lot in case.plan.making.lots)

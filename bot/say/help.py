@@ -19,6 +19,7 @@ PRIVACY = (
 )
 
 NOTED = "Noted with the batch; it stands on its card."
+NO_BATCH_FOR_PHOTO = "No batch to keep that picture with. Tell me first what you are making."
 NO_BATCH_FOR_NOTE = "I have no batch to put that note to."
 
 FORGET_ASK = "Delete all batches, journals and settings of this chat? That cannot be undone."

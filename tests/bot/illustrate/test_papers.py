@@ -168,6 +168,33 @@ def test_a_rest_that_the_plan_has_no_more_is_withdrawn() -> None:
     assert state["Rainbow trout: smoke"] == "CONFIRMED"
 
 
+def checks(name: str, story: tuple[tuple[str, float, str], ...] = WHOLE) -> dict[str, strict_ics.Part]:
+    """The looks of a calendar by their title, those that are withdrawn left out."""
+    parts = strict_ics.read(calendar_file(told(story).cases[name])).parts
+    looks = [part for part in parts if not part.has("DTEND") and part.value("STATUS") == "CONFIRMED"]
+    return {part.value("SUMMARY").partition(": ")[2]: part for part in looks}
+
+
+def test_the_next_look_is_in_the_calendar_with_an_alarm_and_moves_as_one_event() -> None:
+    first, later = (checks(name)["read the core"] for name in ("smoking", "warm"))
+    assert first.value("UID") == later.value("UID")
+    assert later.value("DTSTART") > first.value("DTSTART")
+    assert [alarm.value("TRIGGER") for alarm in later.parts] in (["PT0S"], ["P0D"])
+
+
+def test_each_lot_has_its_own_look() -> None:
+    titles = set(checks("warm", TWO_LOTS))
+    assert {"read the core of the small ones", "read the core of the large ones"} <= titles
+
+
+def test_a_look_that_is_done_with_is_withdrawn() -> None:
+    parts = strict_ics.read(calendar_file(told(WHOLE).cases["cold"])).parts
+    gone = {part.value("SUMMARY") for part in parts if part.value("STATUS") == "CANCELLED"}
+    assert {"Rainbow trout: touch the skin", "Rainbow trout: read the core"} <= gone
+    assert "read the core" not in checks("cold")
+    assert not set(checks("planned")) & {"read the core", "touch the skin"}
+
+
 def test_weeks_of_keeping_are_one_day_in_the_calendar() -> None:
     events = list(plan_events(told(WHOLE).cases["planned"]))
     assert all(event.end - event.start < timedelta(days=2) for event in events)
