@@ -1,4 +1,4 @@
-"""Buttons whose time is over: what they would note has been noted, or is not asked any more."""
+"""Buttons whose time is over: what they would note has been noted."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ FROM_ANOTHER_TIME = 'That button is from another time. Ask "what\'s next".'
 def old_button(work: Work, means: Mapping[str, Any]) -> Part | None:
     """Kind words for a button that counts no more, with what is next; None for one that does."""
     file = work.files.get(means.get("batch") or 0)
-    if file is None or file not in work.running or not (_over(work, file, means) or _done(work, file, means)):
+    if file is None or file not in work.running or not (_done(work, file, means) or _over(work, file, means)):
         return None
     pen, plan = pen_of(work), work.plan(file)
     name = f"{title(file)}: " if len(work.running) > 1 else ""
@@ -30,9 +30,14 @@ def old_button(work: Work, means: Mapping[str, Any]) -> Part | None:
 
 
 def _over(work: Work, file: BatchFile, means: Mapping[str, Any]) -> bool:
-    """True under a reminder that nobody is called for any more."""
+    """True for "I've got it" to a call that is neither the newest nor wanted any more.
+
+    What was called for twice and then left is done all the same by whoever says so: any other button stands.
+    """
     key = means.get("ring")
-    return key is not None and not any(same_call(key, ring.key) for ring in wanted(work.plan(file), work.habits))
+    if "on_it" not in means or key is None or key == (work.chat.memory.get("rung") or {}).get("key"):
+        return False
+    return not any(same_call(key, ring.key) for ring in wanted(work.plan(file), work.habits))
 
 
 def _done(work: Work, file: BatchFile, means: Mapping[str, Any]) -> bool:

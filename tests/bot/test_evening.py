@@ -97,7 +97,7 @@ def test_it_names_who_is_on() -> None:
     talk.say("fridge 36 F", "ben")
     talk.say("ben takes over till tomorrow noon")
     talk.ring()
-    assert talk.said[-1].text.endswith("ben is on till tomorrow 12:00 pm.")
+    assert talk.said[-1].text.endswith("Ben is on till tomorrow 12:00 pm.")
 
 
 @pytest.mark.parametrize(
@@ -214,6 +214,28 @@ def test_an_old_button_says_so_kindly_and_changes_nothing() -> None:
     assert first == "That button is an old one; nothing is noted."
     assert then.startswith("Next: ")
     assert [e.kind for e in talk.batches[1].entries if e.kind == "event"] == count
+
+
+@pytest.mark.parametrize("calls", [1, 2, 3])
+def test_a_button_counts_for_as_long_as_what_it_says_is_not_told(calls: int) -> None:
+    """A call that was made twice is made no more: its button still says that it is done."""
+    talk = Talk()
+    talk.say(BATCH)
+    for _ in range(calls):
+        talk.ring()
+    talk.wait(minutes=40).press("It's out")
+    assert talk.said[-1].text.startswith("Out of the brine at ")
+
+
+def test_topping_up_counts_each_time_it_is_called_for() -> None:
+    talk = Talk()
+    for hours, text in ((0, BATCH), (14, "pulled"), (0.25, "on the racks"), (3, "tacky, in the smoke now")):
+        talk.wait(hours=hours).say(text)
+    for _ in range(2):
+        while "Top up wood" not in talk.said[-1].text:
+            talk.ring()
+        talk.press("Topped up")
+        assert talk.said[-1].text.startswith("Fuel topped up")
 
 
 def test_a_name_of_ones_own_is_used_from_then_on() -> None:
