@@ -27,7 +27,7 @@ from tests.bot.doors.fakes import Parrot
 
 @pytest.fixture(autouse=True)
 def parrot(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("bot.doors.chat.answering", lambda _: Parrot())
+    monkeypatch.setattr("bot.doors.chat.answering", lambda _, **__: Parrot())
 
 
 def pipe(monkeypatch: pytest.MonkeyPatch, data: Path, content: bytes) -> int:

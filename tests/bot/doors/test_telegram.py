@@ -39,7 +39,7 @@ def test_without_a_token_one_line_says_how_to_get_and_set_one(
 def test_what_cannot_be_a_token(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr("bot.doors.telegram.answering", lambda _: Parrot())
+    monkeypatch.setattr("bot.doors.telegram.answering", lambda _, **__: Parrot())
     monkeypatch.setattr("bot.doors.logs.start", lambda: None)
     monkeypatch.setenv("BRINEBELL_TOKEN", "not a token")
     monkeypatch.setenv("BRINEBELL_INVITE", "word")
