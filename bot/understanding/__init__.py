@@ -14,12 +14,12 @@ from bot.understanding.hearsay import without_hearsay
 from bot.understanding.items import Sheet, items_of
 from bot.understanding.measures import measures_of, scales_of
 from bot.understanding.model import Context, Doubt, Heard, Piece, Rung, Slots, Understood
+from bot.understanding.persuading import persuades
 from bot.understanding.settings import read_setting
 from bot.understanding.statements import Told, read_statements
 from bot.understanding.swaps import read_swap
 from bot.understanding.text import LIMIT, plain
 from bot.understanding.tokens import tokens
-from bot.understanding.wordlists import words
 
 #: Words and signs that are read of one message; a chat message has far fewer.
 MOST_TOKENS = 320
@@ -48,7 +48,7 @@ def understand(text: str, context: Context) -> Understood:
 
 def _read(text: str, sheet: Sheet, context: Context) -> list[Told]:
     """Try the rules in order of how sure they are of themselves."""
-    if _persuades(sheet):
+    if persuades(sheet):
         return []
     chosen = read_option(text, context)
     if chosen is not None:
@@ -70,12 +70,6 @@ def _read(text: str, sheet: Sheet, context: Context) -> list[Told]:
         sheet.pieces.extend(fresh.pieces)
         return [Told(0, *answer) for answer in answers]
     return read_statements(sheet, context)
-
-
-def _persuades(sheet: Sheet) -> bool:
-    """True if a message tries to talk the tool into something; what it claims is not taken as told."""
-    said = f" {' '.join(sheet.words(0, 60))} "
-    return any(f" {phrase} " in said for phrase in words("persuasion", "phrases"))
 
 
 def _rounded(heard: Heard) -> Heard:

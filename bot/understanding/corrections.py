@@ -26,6 +26,7 @@ _LONGEST = 20
 #: Words before "didn't".
 _LEADING = frozenset({"i", "we", "no", "actually", "sorry", "oops", "wait", "ah", "oh", "but", "well"})
 _VERBS_OF = frozenset({"rotated", "fuel", "water", "pulled", "fridge", "soak", "rinse", "dry", "smoke", "pack"})
+_SHOULD_HAVE = (["been"], ["said"], ["read"], ["written"], ["typed"])
 _DENYING = frozenset({"not", "instead"})
 _TIME_SLOTS = ("at", "soak_start", "soak_end", "ready_by", "start_at", "caught_at")
 _PAST = frozenset({"at", "soak_start", "caught_at"})
@@ -80,6 +81,8 @@ def _denies_last(said: list[str], context: Context) -> bool:
 def _amends(sheet: Sheet, said: list[str], context: Context) -> bool:
     """True if the message begins or ends as an amendment does, or turns one thing against another."""
     begun = _begun(said)
+    if begun[-1:] == ["should have"] and said[said.index("have") + 1 : said.index("have") + 2] not in _SHOULD_HAVE:
+        return False  # "should have pulled them": it was not done
     if not begun:
         ends = any(" ".join(said).endswith(" " + tail) for tail in _TAILS)
         denies = bool(_DENYING & set(said[1:]) or "wrong" in said) and len(said) <= 10

@@ -20,6 +20,9 @@ from bot.understanding.wordlists import words
 _LOOK_ALIKE = frozenset("olisbzq")
 #: A sentence longer than this is read in parts, so that the time for a message grows with its length only.
 LONGEST_SENTENCE = 64
+_MONEY = words("items", "money")
+_NUMBERED = words("items", "numbered")
+_NUMBER_OF = words("items", "number_of")
 _TIME_PREPS = words("timing", "hour_preps") | words("timing", "span_preps")
 
 
@@ -97,7 +100,33 @@ def items_of(tokens: Sequence[Token]) -> list[Item]:
     while i < len(found):
         item, i = _next(found, i, items[-1] if items else None)
         items.append(item)
-    return items
+    return set_aside(items)
+
+
+def set_aside(items: list[Item]) -> list[Item]:
+    """Return the items with what was paid, and figures of a telephone or a lock, as no amounts at all."""
+    if not any(item.text in _MONEY or item.text in _NUMBERED for item in items):
+        return items
+    aside: set[int] = set()
+    for i, item in enumerate(items):
+        if item.quantity is None:
+            continue
+        before, behind = (items[i - 1].text if i else ""), (items[i + 1].text if i + 1 < len(items) else "")
+        paid = before in _MONEY or behind in _MONEY
+        per_unit = (i - 1 in aside or (i - 2 in aside and before in _MONEY)) and item.text.split()[0] in {"a", "an"}
+        if paid or per_unit or (i - 1 in aside and items[i - 1].text.isdigit()) or _numbers(items, i):
+            aside.add(i)
+    return [Item("sym", item.text) if i in aside else item for i, item in enumerate(items)]
+
+
+def _numbers(items: list[Item], i: int) -> bool:
+    """True for the figure of "my number is 412"; not for "probe number 2"."""
+    j = i - 1
+    while j >= 0 and items[j].text in {"is", ":", "=", "at", "me", "on", "was", "it's", "now"}:
+        j -= 1
+    if j < 0 or items[j].text.removesuffix("'s") not in _NUMBERED:
+        return False
+    return items[j].text != "number" or (j > 0 and items[j - 1].text in _NUMBER_OF)
 
 
 def _apart(found: Sequence[Token]) -> Sequence[Token]:
@@ -181,12 +210,7 @@ def _unit_sense(found: Sequence[Token], i: int) -> bool:
 
 def _inside_abbreviation(found: Sequence[Token], i: int) -> bool:
     """True for the dot of ``approx.``, ``kl.``, ``temp.`` with more to follow."""
-    return (
-        i > 0
-        and found[i].glued
-        and found[i - 1].text in words("items", "abbreviations")
-        and (i + 1 < len(found))
-    )
+    return i > 0 and found[i].glued and found[i - 1].text in words("items", "abbreviations") and (i + 1 < len(found))
 
 
 def _amount_wins(found: Sequence[Token], i: int, when: tuple[When, int]) -> bool:

@@ -65,7 +65,9 @@ def question_start(sheet: Sheet, span: tuple[int, int], marked: bool) -> int | N
 def _noun(sheet: Sheet, span: tuple[int, int], said: list[str]) -> bool:
     """True where ``next``, ``record``, ``last`` begin a description: ``next batch 6 lb coho``, ``last one``."""
     if said[0] == "last":
-        return not words("questions", "logged") & set(said)
+        return not words("questions", "logged") & set(said[1:3])  # "last week the core …" tells
+    if said[0] == "log":
+        return sheet.items[min(span[0] + 1, len(sheet.items) - 1)].quantity is not None
     told = any(sheet.items[i].quantity or sheet.items[i].when or sheet.items[i].key("species") for i in range(*span))
     return told and said[0] in {"next", "record", "label", "plan", "list"}
 

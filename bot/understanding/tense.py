@@ -11,6 +11,7 @@ _WILL = words("tense", "will")
 _NEGATIONS = words("tense", "negations")
 _ASKING = words("tense", "asking")
 _TELLING = words("tense", "telling")
+_REPORTING = words("tense", "reporting")
 _SUBJECTS = words("tense", "pronouns")
 _LEADS = words("tense", "leads")
 #: Of whom "have" and "has" ask; "have it ready" does not.
@@ -36,7 +37,15 @@ def asks(said: Sequence[str]) -> bool:
 def negated(said: Sequence[str]) -> bool:
     """True if what is said did not happen."""
     flat = [w for text in said for w in text.split()]
-    return any(w in _NEGATIONS for w in flat) or flat[:1] == ["no"]
+    return any(w in _NEGATIONS and not _only_late(flat, i) for i, w in enumerate(flat)) or flat[:1] == ["no"]
+
+
+def _only_late(flat: list[str], i: int) -> bool:
+    """True for "forgot to say" and "almost forgot", behind which what happened is told after all."""
+    if flat[i] != "forgot":
+        return False
+    told = flat[i + 1 : i + 2] == ["to"] and bool(set(flat[i + 2 : i + 3]) & _REPORTING)
+    return told or flat[max(0, i - 1) : i] in (["almost"], ["nearly"])
 
 
 def looks_ahead(said: Sequence[str]) -> bool:

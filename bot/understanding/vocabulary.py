@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from bot.understanding.items import Item, Sheet
 from bot.understanding.lexicon import is_known
+from bot.understanding.wordlists import words
 
 _MARKS = frozenset({"¤", "$", "€", "£"})
+#: Who may have done the work: "my wife put more wood in".
+_FAMILY = words("others", "family")
+_DEEDS = words("events", "add") | words("events", "pull") | words("events", "looks_back") | words("events", "turn")
+_NOTHING = Item("end", "")
 
 
 def strange(sheet: Sheet, span: tuple[int, int]) -> list[str]:
     """Return the words of a stretch that belong neither to the trade nor to plain talk about it."""
     if span not in sheet.strange:
-        sheet.strange[span] = [item.text for item in sheet.items[span[0] : span[1]] if _is_strange(item)]
+        sheet.strange[span] = [
+            item.text
+            for item, behind in pairwise([*sheet.items[span[0] : span[1]], _NOTHING])
+            if _is_strange(item) and not (item.text in _FAMILY and behind.text in _DEEDS)
+        ]
     return sheet.strange[span]
 
 

@@ -22,7 +22,7 @@ def words(section: str, name: str) -> frozenset[str]:
 
 
 #: Lists whose words may belong to any talk.
-_UNTOLD = frozenset({"quantities", "food", "answers", "persuasion", "hearsay", "gear"})
+_UNTOLD = frozenset({"others", "quantities", "food", "answers", "persuasion", "hearsay", "gear"})
 
 
 @cache
