@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
+from bot.understanding.durations import duration_slot
 from bot.understanding.items import Sheet
 from bot.understanding.lots import PARTS, counts, each_of, read_lots
 from bot.understanding.model import Context, Doubt
@@ -28,11 +29,9 @@ _WORK = words("describing", "work")
 _WEAK_SPECIES = words("describing", "weak_species")
 #: Stages in which a word of taste tells how it came out, not how it is wanted.
 _TASTING = frozenset({"chill", "pack", "keep"})
-_WARM = words("describing", "warm")
 _OFF = words("describing", "off")
 _SOAKED = words("describing", "soaked")
 _UNTIL = frozenset({"to", "till", "until", "til", "-"})
-_RINSING = frozenset({"rinsed", "fresh", "fresh water", "tap water"})
 _WORK_TO = words("describing", "work_to")
 #: Below this a bare figure behind "I work to" is an hour or a count, in either scale.
 _HOT = 40.0
@@ -71,9 +70,8 @@ def read_description(sheet: Sheet, context: Context, aims: bool = True) -> Descr
         if found.slots.get("form") in PARTS and not any("pieces" in lot for lot in lots[0]):
             del found.slots["form"]  # it named one of the lots
     _sizes(sheet, found, context)
-    _soak_h(sheet, found)
+    _lasting(sheet, found)
     _soaked_from(sheet, found, context)
-    _warm_h(sheet, found)
     if aims:
         _aims(sheet, found, context)
     _works_to(sheet, found, context)
@@ -199,14 +197,15 @@ def _unitless(sheet: Sheet, i: int, slot: str, found: Description, context: Cont
         found.doubts += [doubt] if doubt else []
 
 
-def _soak_h(sheet: Sheet, found: Description) -> None:
-    """Read ``brined 8 hrs``, ``8 hour brine``, ``soak for 10 h``, ``leave it in for 12 hours``."""
+def _lasting(sheet: Sheet, found: Description) -> None:
+    """Read how long the soak is to take, and how long the fish has been out of the cold."""
     for i in range(len(sheet.items)):
         amount = sheet.amount(i)
-        if amount is None or amount.kind != "time" or not _lasts_the_soak(sheet, i):
+        slot = duration_slot(sheet, i) if amount is not None and amount.kind == "time" else None
+        if amount is None or slot is None:
             continue
-        sheet.take(i, i, "duration of the soak", f"{amount.value / 3600:g} h")
-        found.check(i, "soak_h", amount.value / 3600)
+        sheet.take(i, i, f"duration for {slot}", f"{amount.value / 3600:g} h")
+        found.check(i, slot, amount.value / 3600)
 
 
 def _soaked_from(sheet: Sheet, found: Description, context: Context) -> None:
@@ -239,33 +238,6 @@ def _put_both(
         found.put(i, **slots)
         found.doubts += [doubt] if doubt else []
         now = replace(context, now=datetime.fromisoformat(slots[slot])) if slots else context
-
-
-def _lasts_the_soak(sheet: Sheet, i: int) -> bool:
-    """True if the span at ``i`` is how long the soak is to take, not how long it has lasted, nor the rinse."""
-    near = sheet.items[max(0, i - 4) : i + 4]
-    before = set(" ".join(sheet.words(max(0, i - 6), i)).split())
-    if before & {"been", "since"} or any(n.key("stage") == "rinse" or n.text in _RINSING for n in near):
-        return False
-    if {"leave", "leaving"} & before and {"in", "it", "them"} & before:
-        return True
-    if any(n.key("stage") in {"soak", "salt"} or n.text in {"brined", "soaked", "salted"} for n in near):
-        return True
-    recipe = any(n.key("salt") or n.key("salt_kind") or n.key("water") or n.key("sugar") for n in sheet.items)
-    return recipe and "for" in before
-
-
-def _warm_h(sheet: Sheet, found: Description) -> None:
-    """Read how long the fish has been out of the cold: ``out of the fridge for 2 hours``, ``sat out an hour``."""
-    for i in range(len(sheet.items)):
-        amount = sheet.amount(i)
-        if amount is None or amount.kind != "time":
-            continue
-        before = f" {' '.join(sheet.words(max(0, i - 8), i))} "
-        after = f" {' '.join(sheet.words(i + 1, i + 7))} "
-        if any(f" {cue} " in before or f" {cue} " in after for cue in _WARM):
-            sheet.take(i, i, "hours out of the cold", f"{amount.value / 3600:g} h")
-            found.check(i, "warm_h", amount.value / 3600)
 
 
 def _aims(sheet: Sheet, found: Description, context: Context) -> None:

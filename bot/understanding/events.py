@@ -36,6 +36,8 @@ _STAYING = words("events", "staying")
 _GEAR = words("gear", "things")
 #: Stages behind which the smoke comes.
 _BEFORE_SMOKE = frozenset({"dry", "rinse", "rest"})
+#: Words beside a span that has lasted until now.
+_LASTING = frozenset({"been", "for", "now", "already", "far"})
 #: A clock time so long ago is more likely still to come, where that is nearer.
 _LONG_AGO = timedelta(hours=12)
 Told = tuple[dict[str, Any], int]
@@ -149,6 +151,9 @@ def _ahead(said: list[str]) -> bool:
 
 def _timed(sheet: Sheet, span: tuple[int, int], event: Event, context: Context) -> None:
     i = find_when(sheet, span)
+    until_now = i is not None and (when := sheet.items[i].when) is not None and when.now
+    if until_now and event.slots.get("started") and _lasting(sheet, span) is not None:
+        i = None  # "in the brine 30 minutes now"
     if i is not None:
         slots, event.doubt = time_slot(sheet, i, "at", "past", context, _not_before(event.slots, context))
         event.slots.update(slots)
@@ -174,7 +179,7 @@ def _lasting(sheet: Sheet, span: tuple[int, int]) -> int | None:
     """Return the duration in "been in the brine for 3 hours"."""
     for i in range(*span):
         amount = sheet.amount(i)
-        if amount is not None and amount.kind == "time" and {"been", "for", "now"} & set(sheet.words(*span)):
+        if amount is not None and amount.kind == "time" and _LASTING & set(sheet.words(*span)):
             return i
     return None
 

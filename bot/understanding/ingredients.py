@@ -83,6 +83,8 @@ def per_unit(sheet: Sheet, j: int) -> tuple[float, int] | None:
         if sheet.text(j) == "in":
             return None
         return amount.value, behind_water(sheet, k + 1)
+    if to and sheet.text(j) != "in" and amount is not None and amount.kind == "volume" and amount.number.value == 1:
+        return amount.value, behind_water(sheet, k + 1)  # "60 g for 1 litre"
     if amount is not None and amount.kind == "volume" and not to and sheet.text(k).split()[0] in {"a", "an"}:
         return amount.value, behind_water(sheet, k + 1)
     one = unit_words().get(sheet.text(k), ("", ""))

@@ -63,6 +63,8 @@ def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
         and q.kind in {"bare", "temperature"}
     ):
         return "core_c"  # internal temperature, for short
+    if sheet.text(i) == "sal" and (q := sheet.amount(i + 1)) is not None and q.kind == "bare":
+        return "salometer_deg"  # in front of a figure; behind one it is a unit
     weak = sheet.items[i].key("weak_label")
     if weak is None:
         return None

@@ -237,7 +237,16 @@ def and_a_part(tokens: Sequence[Token], j: int) -> tuple[float, int] | None:
     if part is not None and part < 1:
         return float(part), j + 4
     worded = _worded_part(tokens, j + 1)
-    return None if worded is None else (float(worded[0]), worded[1])
+    if worded is None or _of_another(tokens, worded[1]):
+        return None
+    return float(worded[0]), worded[1]
+
+
+def _of_another(tokens: Sequence[Token], k: int) -> bool:
+    """True where the part is of something else: "per gallon and half as much sugar", "1 lb and half a cup"."""
+    if text_at(tokens, k) == "of":
+        return text_at(tokens, k + 1) in {"that", "it", "this"}
+    return text_at(tokens, k) in {"as", "that", "the", "this", "a", "an", "cup", "pint", "quart", "gallon"}
 
 
 def _worded(tokens: Sequence[Token], i: int) -> tuple[Number, int] | None:

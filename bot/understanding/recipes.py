@@ -7,12 +7,17 @@ from bot.understanding.items import Sheet
 from bot.understanding.mixes import read_mix
 from bot.understanding.model import Context, Doubt
 from bot.understanding.plausible import possible
+from bot.understanding.relative_sugar import read_relative_sugar
 from bot.understanding.strengths import read_strength
 from bot.understanding.vocabulary import strange
 from planner.units import millilitres
 
 #: A message that says no more than a measure of salt is as short as this.
 _LONE_SALT = 5
+#: Behind these a volume is that of the water, whatever follows a comma.
+_BEFORE_WATER = frozenset({"for", "to", "in", "per", "/", "on", "pr", "with"})
+#: "5 litres of it", where "it" is the brine.
+_IT = frozenset({"it", "that", "this"})
 #: Stages in which a volume alone is the brine's water.
 _MIXING = frozenset({None, "thaw", "trim", "soak"})
 
@@ -25,6 +30,7 @@ def read_recipe(sheet: Sheet, context: Context) -> Recipe | None:
     read_mix(sheet, recipe)
     read_strength(sheet, recipe)
     _amounts(sheet, recipe, context)
+    read_relative_sugar(sheet, recipe, context)
     if recipe.slots:
         _kinds(sheet, recipe)
     elif not recipe.doubts and not _kind_alone(sheet, recipe):
@@ -145,6 +151,9 @@ def _part_at(sheet: Sheet, i: int) -> Part | None:
     if amount is None or amount.kind not in {"mass", "volume"}:
         return None
     after = ingredient(sheet, i + 1)
+    said = any(item.key("salt") for item in sheet.items[:i])
+    if sheet.text(i + 1) == "," and (said or sheet.text(i - 1) in _BEFORE_WATER):
+        after = None  # "60 g salt for 1 litre, fine sea salt"
     if after is not None and not sheet.taken[after[2] - 1]:
         return Part(after[0], amount, i, after[2], after[1])
     per = per_unit(sheet, i + 1)
@@ -253,7 +262,8 @@ def _water_alone(sheet: Sheet, recipe: Recipe, parts: list[Part], context: Conte
             j += 1
         if sheet.text(j) in {"bucket", "pot", "tote", "tub", "cooler", "pail", "bin", "crock"}:
             continue  # a five gallon bucket is not five gallons of brine
-        brine = j < len(sheet.items) and sheet.items[j].key("stage") == "soak"
+        of_it = j > i + 1 and sheet.text(j) in _IT and bool({"salt_pct", "salometer_deg"} & recipe.slots.keys())
+        brine = of_it or (j < len(sheet.items) and sheet.items[j].key("stage") == "soak")
         if brine:
             sheet.take(i, j, "recipe: volume of brine", f"{item.quantity.value:.0f} ml")
             recipe.put(i, brine_ml=item.quantity.value)

@@ -141,7 +141,8 @@ def _described(sheet: Sheet, spans: list[tuple[int, int]], context: Context) -> 
 
 def _clauses(sheet: Sheet, span: tuple[int, int]) -> list[tuple[int, int]]:
     """Cut a sentence at commas and joining words."""
-    cuts = [i for i in range(span[0] + 1, span[1] - 1) if sheet.text(i) in words("statements", "joints")]
+    joints = words("statements", "joints")
+    cuts = [i for i in range(span[0] + 1, span[1] - 1) if sheet.text(i) in joints and sheet.text(i + 1) != "far"]
     starts = [span[0], *(i + 1 for i in cuts)]
     return [(a, b) for a, b in zip(starts, [*cuts, span[1]], strict=True) if b > a]
 
