@@ -11,8 +11,9 @@ from zoneinfo import ZoneInfo
 from bot.say.format import Pen, percent, span
 from bot.say.notice import notice_words
 from bot.say.why import reason_words
-from bot.say.words import DOING, STAGE, lot
+from bot.say.words import DOING, STAGE, lot, of_lot
 from planner.airless import AirlessGate
+from planner.batch import WHOLE
 from planner.entries import Entry, Kind
 from planner.hold import Mark
 from planner.plan import Plan
@@ -54,21 +55,27 @@ class Moment:
 
 def calls_of(plan: Plan, rings: Iterable[Ring], now: datetime) -> list[Moment]:
     """Everything that wants somebody from now on: reminders, and the starts of stages still ahead."""
-    found = [Moment(r.due, CALL[r.what]) for r in rings if r.due >= now]
+    found = [Moment(r.due, CALL[r.what] + of_lot(r.lot)) for r in rings if r.due >= now]
     starts = {
         Stage.SOAK: "fish into the brine",
         Stage.SALT: "fish into the salt",
         Stage.RINSE: "pull it and rinse",
         Stage.DRY: "onto the racks",
         Stage.SMOKE: "into the smoke",
-        Stage.COOL: "out of the smoke, read the core",
+        Stage.COOL: "out of the smoke",
         Stage.CHILL: "into the fridge",
         Stage.PACK: "pack it",
     }
     for row in plan.stages:
         if row.stage in starts and not row.begun and row.start >= now:
-            found.append(Moment(row.start, starts[row.stage]))
+            # Sizes come out one by one; before that they go together.
+            which = _which(row.lot) if row.stage is Stage.COOL else ""
+            found.append(Moment(row.start, f"{which}{starts[row.stage]}"))
     return sorted(found, key=lambda m: m.at)
+
+
+def _which(name: str | None) -> str:
+    return "" if name in (None, WHOLE) else f"{lot(name).removeprefix('the ')} "
 
 
 def next_words(plan: Plan, rings: Sequence[Ring], pen: Pen, name: str) -> str:

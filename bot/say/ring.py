@@ -148,7 +148,7 @@ def _rotate(ring: Ring, plan: Plan, pen: Pen) -> Words:
 
 
 def _core(ring: Ring, plan: Plan, pen: Pen) -> Words:
-    lots = _lots(ring)
+    lots = _lots(ring, plan)
     if len(lots) > 1:
         which = f"cores of {join([lot(name) for name in lots])}, the thickest of each"
     else:
@@ -166,8 +166,9 @@ def _core_due(name: str, plan: Plan, pen: Pen) -> str:
     return ""
 
 
-def _lots(ring: Ring) -> list[str]:
-    return [str(name) for name in ring.data["lots"]]
+def _lots(ring: Ring, plan: Plan) -> list[str]:
+    """The lots that a call is for, thinnest first: they are done first."""
+    return [lot.name for lot in plan.making.lots if lot.name in ring.data["lots"]]
 
 
 def _each(lots: Sequence[str], said: Sequence[str]) -> list[str]:
@@ -188,7 +189,7 @@ def _out(ring: Ring, plan: Plan, pen: Pen) -> Words:
 
 
 def _cool(ring: Ring, plan: Plan, pen: Pen) -> Words:
-    lots = _lots(ring)
+    lots = _lots(ring, plan)
     of = f" of {join([lot(name) for name in lots])}" if lots != [WHOLE] else ""
     over = any(c.cooling.ran_out_at for name in lots if (c := plan.coolings.get(name)))
     text = f"Read the core{of} now, or tell me one taken in time." if over else f"Read the core{of}."
