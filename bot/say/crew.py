@@ -12,22 +12,22 @@ NO_HAND_OVER = "Nobody had taken over: I call everyone here."
 GOOD = "Good."
 
 
-def _start(text: str) -> str:
-    """A line may begin with a name that somebody writes small."""
+def sentence(text: str) -> str:
+    """A sentence may begin with a name that somebody writes small."""
     return text[:1].upper() + text[1:]
 
 
 def taken_words(who: Person, call: str, again: datetime | None, pen: Pen) -> str:
     """Somebody of several has a call."""
     then = f"\nIf it isn't done by {pen.time(again)}, I call {who.name} alone." if again is not None else ""
-    return _start(f"{who.name} has it: {call}.{then}")
+    return sentence(f"{who.name} has it: {call}.{then}")
 
 
 def hand_over_words(duty: Duty, known: bool, pen: Pen) -> str:
     """Somebody takes over until a stated time."""
-    text = _start(f"{duty.who.name} is on till {pen.clock(duty.until)}. My calls go to {duty.who.name} by name.")
+    text = sentence(f"{duty.who.name} is on till {pen.clock(duty.until)}. My calls go to {duty.who.name} by name.")
     if not known:
-        text += f"\n{_start(duty.who.name)} has not written here yet, so that phone will not ring for a name alone."
+        text += f"\n{sentence(duty.who.name)} has not written here yet, so that phone will not ring for a name alone."
     return text
 
 
@@ -35,14 +35,14 @@ def watch_over_words(duty: Duty) -> str:
     """The stated time has come."""
     if duty.before.name == duty.who.name:
         return back_words(duty)
-    return _start(f"{duty.who.name}'s watch is over. Back with {duty.before.name}.")
+    return sentence(f"{duty.who.name}'s watch is over. Back with {duty.before.name}.")
 
 
 def back_words(duty: Duty) -> str:
     """The hand-over was ended before its time."""
-    return _start(f"{duty.who.name}'s watch is over. I call everyone here again.")
+    return sentence(f"{duty.who.name}'s watch is over. I call everyone here again.")
 
 
 def on_till(duty: Duty, when: str) -> str:
     """One line for card and evening note."""
-    return _start(f"{duty.who.name} is on till {when}.")
+    return sentence(f"{duty.who.name} is on till {when}.")

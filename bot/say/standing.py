@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 
 from bot.crew import Duty, taker
 from bot.say.answer import CALL, calls_of
-from bot.say.crew import on_till
+from bot.say.crew import on_till, sentence
 from bot.say.format import Pen
 from bot.say.words import DOING, STAGE, of_lot
 from planner.plan import Plan
@@ -48,7 +48,8 @@ def standing_lines(title: str, plan: Plan, rings: Sequence[Ring], pen: Pen, when
     called = called_for(plan, rings)
     if called is not None:
         who = taker(plan.batch, called.key)
-        yield f"Now: {CALL[called.what]}{of_lot(called.lot)}.{f' {who.name} has it.' if who else ''}"
+        has_it = f" {sentence(who.name)} has it." if who is not None else ""
+        yield f"Now: {CALL[called.what]}{of_lot(called.lot)}.{has_it}"
     soon = pen.now + timedelta(minutes=1)  # what is due by now is what it waits for
     coming = [m for m in calls_of(plan, [r for r in rings if r is not called], pen.now) if m.at > soon]
     if coming:
