@@ -260,3 +260,25 @@ async def test_a_bot_killed_in_the_middle_of_its_work_loses_nothing(telegram: St
     doubled = sum(len(world.said(who)) - 3 for who in people)
     assert doubled <= kills
     assert not world.pending
+
+
+async def test_a_bot_killed_again_and_again_pins_no_second_card(telegram: StandIn, tmp_path: Path) -> None:
+    world, ann = telegram.world, telegram.world.person("Ann")
+    room, kills = world.rooms[ann.id], 0
+    bot = await victim(telegram, tmp_path)
+    try:
+        for number, method in enumerate(("sendMessage", "pinChatMessage", "editMessageText", "editMessageText")):
+            seen = len(world.called(method))
+            world.says(ann, f"card stage {number}")
+            await world.until(lambda m=method, n=seen: len(world.called(m)) > n, 20)
+            bot.send_signal(signal.SIGKILL)
+            await bot.wait()
+            kills += 1
+            bot = await victim(telegram, tmp_path)
+        world.says(ann, "card the end")
+        await world.until(lambda: room.pinned and world.notes[ann.id, room.pinned[0]].text == "the end", 30)
+    finally:
+        bot.send_signal(signal.SIGTERM)
+        await bot.wait()
+    assert len(room.pinned) == 1
+    assert len(world.said(ann)) <= 1 + kills
