@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bot.understanding.hearsay import told_by_others
 from bot.understanding.items import Sheet
 from bot.understanding.model import Context, Doubt, Heard, Slots
 from bot.understanding.plausible import possible, readings_c
@@ -9,6 +10,7 @@ from bot.understanding.quantities import Quantity
 from bot.understanding.readings import HOTTEST_LOOSE_CORE_C
 from bot.understanding.rings import to_rung
 from bot.understanding.temperatures import temperature
+from bot.understanding.tense import negated
 from bot.understanding.text import plain
 from bot.understanding.timing import time_slot, when_of
 from bot.understanding.tokens import tokens
@@ -87,7 +89,7 @@ def read_answer(sheet: Sheet, context: Context) -> list[Answer] | None:
 
 def _to_asked(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, list[Doubt]] | None:
     slot = context.asked
-    if slot is None:
+    if slot is None or (slot.endswith("_c") and _no_answer(sheet, said)):
         return None
     if slot == "thickness_mm" and set(said) & {"inch"} and not any(item.quantity for item in sheet.items):
         return Heard("describe", {slot: units.millimetres(1.0, "inch")}), []
@@ -110,6 +112,11 @@ def _to_asked(sheet: Sheet, said: list[str], context: Context) -> tuple[Heard, l
     if slot == "skin" and set(said) & {"on", "off"}:
         return Heard("describe", {"skin": "on" if "on" in said else "off"}), []
     return None
+
+
+def _no_answer(sheet: Sheet, said: list[str]) -> bool:
+    """True where a temperature is hoped for, or is another's: no answer to what was asked."""
+    return bool(set(said) & words("readings", "hoped")) or negated(said) or told_by_others(sheet)
 
 
 _KIND = {

@@ -38,7 +38,7 @@ def read_correction(sheet: Sheet, context: Context) -> Correction | None:
     if len(sheet.items) > _LONGEST:
         return None
     said = [w for w in " ".join(sheet.words()).split() if w not in {",", ".", "!", ":", "-", "…"}]
-    if _undoes(said, context):
+    if _undoes(said, context) or _undoes_and_says_why(sheet):
         return Heard("correct", {}), []
     if _denies_last(said, context):
         return Heard("correct", {}, old={k: v for k, v in context.last.slots.items() if k in {"what", "stage"}}), []  # type: ignore[union-attr]
@@ -56,11 +56,20 @@ def _undoes(said: list[str], context: Context) -> bool:
     text = " ".join(said)
     if text in _UNDO or (_begun(said) and any(text.endswith(f" {undo}") for undo in _UNDO if " last" in undo)):
         return True
+    if said[-1:] == ["delete"] and _begun(said):
+        return True
     if any(text.startswith(u + " ") and len(said) <= len(u.split()) + 3 for u in _UNDO if " " in u or u == "undo"):
         return "?" not in text and not any(w[:1].isdigit() for w in said)
     if context.last is None or context.last.intent != "event":
         return False
     return text in words("corrections", "did_not")
+
+
+def _undoes_and_says_why(sheet: Sheet) -> bool:
+    """True for "ignore that, the probe was in the air"."""
+    first = next((i for i in range(len(sheet.items)) if sheet.text(i) in {",", "-", "…"}), 0)
+    figures = any(item.quantity or item.when for item in sheet.items)
+    return " ".join(sheet.words(0, first)) in _UNDO and not figures
 
 
 def _denies_last(said: list[str], context: Context) -> bool:
@@ -91,6 +100,8 @@ def _amends(sheet: Sheet, said: list[str], context: Context) -> bool:
         return (
             context.last is not None and (ends or denies or units_only) and (_names_last(sheet, context) or units_only)
         )
+    if begun[0] == "should be" and any(i.prep == "by" or (i.when and i.when.prep == "by") for i in sheet.items):
+        return False  # "should be 145 by 4" is a guess
     if any(lead not in _LOOSE for lead in begun):
         return True
     if sheet.text(0) != begun[0].split()[0] or _says_not_done(sheet, begun):
@@ -161,6 +172,8 @@ def _relabelled(sheet: Sheet, said: list[str], context: Context) -> Correction |
     against = next((i for i in range(len(sheet.items)) if sheet.text(i) in _DENYING and i > 0), len(sheet.items))
     slot = next((s for item in sheet.items[:against] if (s := slot_of(item))), None)
     old_slot = next((k for k in last if k.endswith("_c")), None)
+    if slot is not None and slot == old_slot:
+        return None
     if slot is not None and old_slot is not None and slot.endswith("_c"):
         return Heard("correct", {slot: last[old_slot]}, old={old_slot: last[old_slot]}), []
     lot = next((lot for i in range(against) if (lot := lot_at(sheet, i, context))), None)

@@ -128,7 +128,7 @@ def _state_alone(sheet: Sheet) -> bool:
 def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
     for i in range(len(sheet.items)):
         amount = sheet.amount(i)
-        if amount is None:
+        if amount is None or _priced(sheet, i):
             continue
         if amount.kind == "mass" and not is_weighing(sheet, i, context) and not _weighs_a_measure(sheet):
             sheet.take(i, i, "amount: mass", f"{amount.value:.6g} g")
@@ -145,6 +145,13 @@ def _sizes(sheet: Sheet, found: Description, context: Context) -> None:
         elif amount.kind == "bare" and counts(sheet, i) and not _moved_pieces(sheet, i):
             sheet.take(i, i, "amount: pieces", f"{amount.value:g}")
             found.check(i, "pieces", int(amount.value))
+
+
+def _priced(sheet: Sheet, i: int) -> bool:
+    """True for the pound of "25 a pound", and for "10 lb test"."""
+    before = sheet.items[i - 1].quantity if i else None
+    article = sheet.text(i).split()[:1] in (["a"], ["an"])
+    return (article and before is not None and before.kind == "bare") or sheet.text(i + 1) == "test"
 
 
 def _weighs_a_measure(sheet: Sheet) -> bool:
@@ -274,9 +281,15 @@ def _aim_slot(sheet: Sheet, i: int) -> str | None:
         return "ready_by"
     if prep == "by" and set(before) & {"done", "finished", "dinner", "table"}:
         return "ready_by"
-    if prep in {"for", "by"} and not set(before) & _WORK and not _at_work(sheet, i):
+    if prep in {"for", "by"} and not set(before) & _WORK and not _at_work(sheet, i) and not _hot_before(sheet, i):
         return "ready_by"
     return None
+
+
+def _hot_before(sheet: Sheet, i: int) -> bool:
+    """True for "should be 145 by 4": the heat, not the fish, is to be there by then."""
+    near = [sheet.items[j].quantity for j in range(max(0, i - 4), i)]
+    return any(q is not None and q.kind in {"bare", "temperature"} and q.value >= _HOT for q in near)
 
 
 def _prepares(before: list[str]) -> bool:

@@ -16,7 +16,7 @@ from bot.understanding.moments import iso
 from bot.understanding.tending import LIT, lit, lots_named, tended, turned
 from bot.understanding.tense import negated, will_be
 from bot.understanding.timing import find_when, moment, time_slot, when_of
-from bot.understanding.vocabulary import strange
+from bot.understanding.vocabulary import strange, strange_deed
 from bot.understanding.when import When
 from bot.understanding.wordlists import words
 from planner.stages import ORDER, Stage
@@ -110,7 +110,7 @@ def _still_to_come(
     """True if the time said can only lie ahead, and no verb looks back."""
     i = find_when(sheet, span)
     when = when_of(sheet.items[i]) if i is not None else None
-    if i is None or when is None or set(said) & words("events", "looks_back") or "since" in said:
+    if i is None or when is None or set(said) & words("events", "looks_back") - {"got"} or "since" in said:
         return False
     if when.span_s is not None:
         return when.span_s > 0
@@ -319,7 +319,8 @@ def _named_stage(sheet: Sheet, span: tuple[int, int]) -> Told | None:
         if stage is None or (sheet.taken[i] and not sheet.items[i].key("cure")):
             continue
         near = set(" ".join(sheet.words(max(span[0], i - 3), min(span[1], i + 4))).split())
-        if sheet.text(i + 1) == "on" and sheet.text(i) != "dry" and sheet.text(i + 2) not in {"high", "low"}:
+        switched = sheet.text(i + 1) == "on" and sheet.text(i + 2) not in {"high", "low"}
+        if switched and sheet.text(i) != "dry" and not strange_deed(sheet, span):
             return {"stage": stage, "started": True}, i
         if near & _DONE and not near & {"by", "nearly", "almost", "before"}:
             return {"stage": stage, "done": True}, i
@@ -330,13 +331,13 @@ def _named_stage(sheet: Sheet, span: tuple[int, int]) -> Told | None:
 
 def _lone_verb(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None:
     """Read a verb that tells of a stage by itself: ``rinsed``, ``hung``, ``bagged``."""
-    if strange(sheet, span):
+    if strange_deed(sheet, span):
         return None
     for i in range(*span):
         packed = context.stage in {"cool", "chill", "pack"} and sheet.items[i].key("pack")
         if sheet.taken[i] and not packed:
             continue
-        if sheet.text(i) == "hung" and sheet.text(i + 1) == "out":
+        if sheet.text(i) == "hung" and sheet.text(i + 1) in {"out", "over", "around"}:
             continue
         for word in sheet.text(i).split():
             for how, listed in _LONE.items():
@@ -379,6 +380,7 @@ def _going_on(sheet: Sheet, span: tuple[int, int], said: list[str], context: Con
         stage = stage or {"hanging": "dry"}.get(word)
         if (stage == context.stage and not since) or sheet.text(i - 1) in {"for", "before", "after"}:
             continue
-        if word in _GERUNDS and stage and not sheet.taken[i] and (len(said) <= 5 or since):
+        alone = not strange_deed(sheet, span) and (len(said) <= 5 or since)
+        if word in _GERUNDS and stage and not sheet.taken[i] and alone:
             return {"stage": stage, "started": True}, i
     return None

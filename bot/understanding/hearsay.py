@@ -48,6 +48,14 @@ def without_hearsay(told: list[Told], sheet: Sheet) -> list[Told]:
     return kept
 
 
+def told_by_others(sheet: Sheet) -> bool:
+    """True if words of hearsay, a hope or a bet, or of another's fish, stand anywhere in a message."""
+    return any(
+        _cue(sheet, first, last) is not None or _others(sheet, _clauses(sheet, first, last)) is not None
+        for first, last in sheet.sentences()
+    )
+
+
 def _clauses(sheet: Sheet, first: int, last: int) -> list[Span]:
     starts = [first, *(i + 1 for i in range(first, last) if sheet.text(i) in _JOINTS)]
     return [(a, b) for a, b in zip(starts, [*starts[1:], last], strict=True) if b > a]

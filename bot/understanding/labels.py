@@ -74,7 +74,7 @@ def _weak_slot(sheet: Sheet, i: int, context: Context) -> str | None:
     said = any(q is not None and q.kind == "temperature" and q.unit for q in near)
     if context.stage is None:  # nothing but heat makes fish so hot
         said = said or any(q is not None and q.kind == "bare" and 100 <= q.value <= 212 for q in near)
-    return "core_c" if hot or said else None
+    return "core_c" if hot or said or context.stage == "chill" else None
 
 
 def _brine_temperature(sheet: Sheet, i: int, context: Context) -> str | None:

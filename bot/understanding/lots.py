@@ -21,7 +21,7 @@ _MOST_IN_A_LOT = 40
 
 def counts(sheet: Sheet, i: int) -> bool:
     """True if the bare number at ``i`` counts pieces of fish."""
-    if not _whole_number(sheet, i):
+    if not _whole_number(sheet, i) or (i and sheet.items[i - 1].key("label")):
         return False
     if sheet.text(i + 1) == "of" and sheet.text(i + 2) in {"them", "em", "'em"}:
         return True

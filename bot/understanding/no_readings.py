@@ -13,6 +13,10 @@ from bot.understanding.wordlists import words
 _SET = words("readings", "set")
 _RELATIVE = words("readings", "relative")
 _HOPED = words("readings", "hoped")
+_PRICED = (["cost"], ["costs"], ["paid"], ["price"], ["costing"])
+_WEATHER = (["it's"], ["its"], ["it"], ["only"], ["still"])  # "it's 62 out"
+_HOTTEST = (["highest"], ["hottest"], ["warmest"], ["high"], ["max"])
+_COLDEST = frozenset({"lowest", "coldest", "low", "min"})
 _NEARLY = words("readings", "nearly")
 
 
@@ -30,6 +34,9 @@ def set_aside(sheet: Sheet, span: tuple[int, int], context: Context) -> bool:
         counted = counted or (priced and sheet.text(i + 1).split()[:1] in (["a"], ["an"], ["per"]))  # 4.50 a gallon
         relative = (
             counted  # "140 bpm": a figure of something else
+            or before[-1:] in _PRICED
+            or (sheet.text(i + 1) == "out" and before[-1:] in _WEATHER)
+            or (before[-1:] in _HOTTEST and bool(_tokens(sheet, span) & _COLDEST))  # the coldest counts
             or sheet.text(i + 1) in _RELATIVE
             or negated(before)
             or (not chamber and _not_there(before, _tokens(sheet, span)))
@@ -77,8 +84,13 @@ def smudged(sheet: Sheet, span: tuple[int, int]) -> list[Reading]:
     """Question a figure with letters in it beside a label."""
     found = []
     for i in range(span[0] + 1, span[1]):
-        slot = slot_of(sheet.items[i - 1]) if sheet.items[i].kind == "smudge" else None
+        if sheet.items[i].kind != "smudge":
+            continue
+        j = i - 1
+        while j > span[0] and sheet.text(j) in {"is", "at", "=", ":", "was", "now", "reads", "says"}:
+            j -= 1
+        slot = slot_of(sheet.items[j])
         if slot is not None:
             found.append(Reading({}, i, slot, Doubt(slot, (), "unclear figure")))
-            sheet.take(i - 1, i, "reading: a figure with letters in it", "unclear")
+            sheet.take(j, i, "reading: a figure with letters in it", "unclear")
     return found

@@ -108,8 +108,8 @@ def _commands(said: list[str]) -> bool:
     rest = list(said)
     while rest and rest[0] in _POLITE:
         rest = rest[1:]
-    text = " ".join(rest).rstrip(" .!?")
-    return any(text == c or text.startswith(c + " ") for c in _COMMANDS)
+    texts = [" ".join(words).rstrip(" .!?") for words in (said, rest)]
+    return any(text == c or text.startswith(c + " ") for c in _COMMANDS for text in texts)
 
 
 def read_question(

@@ -13,6 +13,7 @@ from bot.understanding.reading import Reading
 from bot.understanding.temperatures import value_of
 from bot.understanding.vocabulary import strange
 from bot.understanding.wordlists import words
+from planner.units import celsius
 
 _WEIGHED = words("readings", "weighed")
 #: Stages in which a weighing is a reading.
@@ -21,17 +22,34 @@ _WEIGHING = frozenset({"rinse", "rest", "dry", "smoke", "cool", "chill", "pack",
 HOTTEST_LOOSE_CORE_C = 74.0
 #: A gauge that reads this and more may hang in the chamber (130 °F; *ours*).
 COLDEST_CHAMBER_C = 54.0
+#: What rounding may put between a figure in one scale and in the other.
+_SAME_K = 0.8
 #: Labels that are everyday things too: an impossible figure beside one is about something else.
 _EVERYDAY = words("readings", "everyday_labels")
 
 
 def read_readings(sheet: Sheet, span: tuple[int, int], context: Context) -> list[Reading]:
     """Return the readings in a sentence; mark what they took."""
-    found = [_reading(sheet, figure, span, context) for figure in figures_of(sheet, span, context)]
+    figures = _each_scale_once(figures_of(sheet, span, context))
+    found = [_reading(sheet, figure, span, context) for figure in figures]
     kept = [reading for reading in found if reading is not None] + smudged(sheet, span)
     give_lots(sheet, span, kept, context)
     kept += _weighed(sheet, span, context) + read_felt(sheet, span, context)
     return sorted(kept, key=lambda r: r.at)
+
+
+def _each_scale_once(figures: list[Figure]) -> list[Figure]:
+    """Drop the second of "62 C (143 F)": the same figure in the other scale."""
+    kept: list[Figure] = []
+    for figure in figures:
+        before = kept[-1] if kept else None
+        scales = {before.amount.unit, figure.amount.unit} if before is not None else set()
+        if before is not None and scales == {"C", "F"} and before.slot == figure.slot:
+            values = {f.amount.unit: f.amount.value for f in (before, figure)}
+            if abs(values["C"] - celsius(values["F"], "degF")) < _SAME_K:
+                continue
+        kept.append(figure)
+    return kept
 
 
 def _reading(sheet: Sheet, figure: Figure, span: tuple[int, int], context: Context) -> Reading | None:

@@ -27,7 +27,9 @@ from bot.understanding.wordlists import words
 _SOLID = words("statements", "solid")
 #: Words that show that fish is talked about, not worked on.
 _IDLE = words("statements", "idle")
-#: Words of fish that got away.
+#: Slots that a word from elsewhere makes something else's: "flour 500 g", "3 lb of salt from the store".
+_LOOSE = frozenset({"mass_g", "pieces", "thickness_mm", "water_ml", "salt_g", "sugar_g", "salt_kind"})
+#: Words of fish that got away, or went elsewhere.
 _GOT_AWAY = words("statements", "got_away")
 
 
@@ -195,7 +197,9 @@ def _worth_telling(
     if said & words("food", "other") and not {"species", "lots"} & set(slots):
         return False
     elsewhere = any(strange(sheet, span) for span in spans)
-    if elsewhere and set(slots) <= {"mass_g", "pieces", "thickness_mm", "water_ml"} and not description.doubts:
+    if "more" in said and set(slots) <= {"caught_at", "pieces"} and context.stage is not None:
+        return False  # "caught 3 more today"
+    if elsewhere and set(slots) <= _LOOSE and not description.doubts:
         return False  # "flour 500 g"
     if _SOLID & set(slots) or description.doubts:
         return True

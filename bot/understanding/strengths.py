@@ -8,6 +8,8 @@ from bot.understanding.quantities import unit_words
 from bot.understanding.wordlists import words
 from planner import units
 
+#: Brine in other tongues, where an English word means something else.
+_BRINES = frozenset({"lake", "laken", "sole"})
 _FISH_WORDS = words("recipes", "fish_words")
 
 
@@ -79,7 +81,10 @@ def _of_air(sheet: Sheet, i: int) -> bool:
 def _salty(sheet: Sheet, i: int) -> bool:
     """True if salt, a cure or the brine is spoken of near the percent at ``i``."""
     near = sheet.items[max(0, i - 5) : i + 9]
-    return any(n.key("salt") or n.key("salt_kind") or n.key("cure") or n.key("stage") in {"soak", "salt"} for n in near)
+    return any(
+        n.key("salt") or n.key("salt_kind") or n.key("cure") or n.key("stage") in {"soak", "salt"} or n.text in _BRINES
+        for n in near
+    )
 
 
 def _of_fish(sheet: Sheet, i: int) -> str:

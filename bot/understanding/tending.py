@@ -9,7 +9,7 @@ from bot.understanding.labels import slot_of
 from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context
 from bot.understanding.timing import find_when
-from bot.understanding.vocabulary import strange
+from bot.understanding.vocabulary import strange_deed
 from bot.understanding.wordlists import words
 
 _TURN = words("events", "turn")
@@ -24,19 +24,24 @@ _BURNS = words("events", "burns")
 _LONGEST_LIT = 7
 #: Beside these words water is for the fish, not for the smoker.
 _OTHER_WATER = frozenset({"brine", "salt", "sugar", "soaked", "soak", "rinsed", "rinse"})
+_MORE_THAN_LIT = frozenset({"wood", "chips", "more", "core", "start"})
+_WEATHER = frozenset({"it's", "its", "it", "only", "still"})
+#: Words of getting fuel, which is not to add it.
+_FETCHING = words("events", "fetching")
 _BESIDE_LIT = words("events", "beside_lit")
 
 
 def turned(sheet: Sheet, span: tuple[int, int], said: set[str]) -> Told | None:
     """Read ``rotated the racks``, ``turned them``, ``moved the racks around``; not ``turned it down to 175``."""
     if (
-        strange(sheet, span)
+        strange_deed(sheet, span)
         or said & {"down", "off", "up", "low", "heat"}
         or any(slot_of(sheet.items[i]) for i in range(*span))
     ):
         return None
     plainly = said & {"rotated", "rotate", "rotating"}
-    all_turned = plainly or (said & (_TURN - {"moved", "move"}) and (said & _TURNED or len(said) <= 2))
+    things = said & (_TURNED - {"around", "end"})
+    all_turned = plainly or (said & (_TURN - {"moved", "move"}) and (things or len(said) <= 2))
     shifted = (
         said & {"moved", "move"}
         and said & {"rack", "racks", "trays", "tray"}
@@ -49,7 +54,7 @@ def turned(sheet: Sheet, span: tuple[int, int], said: set[str]) -> Told | None:
 
 def tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context) -> Told | None:
     """Read turned racks, fuel, water, pieces pulled."""
-    if strange(sheet, span):
+    if strange_deed(sheet, span):
         return None
     at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_ADD | _PULL | {"stoked", "fed"})), span[0])
     fuel = any(sheet.items[i].key("fuel") or sheet.items[i].key("wood") for i in range(*span))
@@ -65,7 +70,7 @@ def tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context
     if watery and said & words("events", "fill") and not said & _OTHER_WATER:
         return {"what": "water"}, at
     if (
-        (fuel and said & _ADD)
+        (fuel and said & _ADD and not said & _FETCHING)
         or (fuel and "on" in said and "fan" not in said and context.stage == "smoke")
         or said & {"stoked", "refuelled", "refueled"}
         or (said & {"fed", "fire"} == {"fed", "fire"})
@@ -77,7 +82,7 @@ def tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context
 def lit(sheet: Sheet, span: tuple[int, int], said: list[str]) -> Told | None:
     """Read ``lit the smoker``, ``smoke's on``, ``fire's going``: a fire burns, which says nothing of the fish."""
     told = {w.removesuffix("'s") for w in said}
-    if span[1] - span[0] > _LONGEST_LIT or strange(sheet, span) or told & {"wood", "chips", "more", "core", "start"}:
+    if span[1] - span[0] > _LONGEST_LIT or strange_deed(sheet, span) or told & _MORE_THAN_LIT:
         return None
     fire = any(set(sheet.text(i).removesuffix("'s").split()) & _FIRE for i in range(*span) if not sheet.taken[i])
     alone = told & {"lit", "lighting"} and all(w in _BESIDE_LIT or w[0].isdigit() for w in told)
@@ -88,7 +93,7 @@ def lit(sheet: Sheet, span: tuple[int, int], said: list[str]) -> Told | None:
 
 def also_tended(sheet: Sheet, span: tuple[int, int], before: str) -> Told | None:
     """Read ``water`` in "topped up chips and water at 12": the verb before holds for it too."""
-    if before not in {"fuel", "water"} or strange(sheet, span):
+    if before not in {"fuel", "water"} or strange_deed(sheet, span):
         return None
     for i in range(*span):
         item = sheet.items[i]
@@ -102,6 +107,8 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
     """Read ``pulled the small ones`` in the smoke, ``pulled it`` and ``it's out`` in the brine."""
     if any(slot_of(sheet.items[i]) or sheet.items[i].key("place") for i in range(*span)):
         return None
+    if any(sheet.text(i) == "out" and sheet.text(i - 2) in _WEATHER and _bare(sheet, i - 1) for i in range(*span)):
+        return None  # "it's 62 out and sunny"
     at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_PULL | {"out", "off"})), span[0])
     lots = lots_named(sheet, span, context)
     timed = find_when(sheet, span) is not None
@@ -141,6 +148,12 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
     pulled = said & (_PULL | {"yanked"}) or lots
     still_in = context.stage in {"smoke", "dry", None} or (context.stage == "cool" and lots)  # others may be out
     return ({"what": "pulled"}, at) if still_in and pulled else None
+
+
+def _bare(sheet: Sheet, i: int) -> bool:
+    """True for a figure that may be the weather's."""
+    amount = sheet.items[i].quantity if i >= 0 else None
+    return amount is not None and amount.kind in {"bare", "temperature"}
 
 
 def _some_only(sheet: Sheet, span: tuple[int, int]) -> bool:

@@ -26,6 +26,11 @@ def strange(sheet: Sheet, span: tuple[int, int]) -> list[str]:
     return sheet.strange[span]
 
 
+def strange_deed(sheet: Sheet, span: tuple[int, int]) -> bool:
+    """True where a word from elsewhere stands beside a deed; who did it is none: ``the wife pulled them at 5``."""
+    return bool(set(strange(sheet, span)) - words("others", "family"))
+
+
 def _is_strange(item: Item) -> bool:
     if item.key("label") == "elsewhere":
         return True
