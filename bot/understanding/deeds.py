@@ -38,14 +38,19 @@ def _went_in(sheet: Sheet, start: int, i: int) -> bool:
 
 
 def read_along(sheet: Sheet, clause: Span, before: Event, context: Context) -> Event | None:
-    """Read what was topped up with the thing before; a time said of the second holds for both."""
+    """Read what was topped up with the thing before."""
     found = also_tended(sheet, clause, str(before.slots.get("what", "")))
     if found is None:
         return None
-    event = read_event_of(sheet, clause, found, context)
-    if before.doubt is None and "at" in event.slots:
-        before.slots.setdefault("at", event.slots["at"])
-    return event
+    return read_event_of(sheet, clause, found, context)
+
+
+def share_time(before: list[Event], event: Event) -> None:
+    """Let the time of "added wood and water at 3" hold for both."""
+    for other in before:
+        pair = {other.slots.get("what"), event.slots.get("what")}
+        if pair == {"fuel", "water"} and other.doubt is None and "at" in event.slots:
+            other.slots.setdefault("at", event.slots["at"])
 
 
 def read_out(sheet: Sheet, piece: Span, before: Event, context: Context) -> Event | None:

@@ -34,6 +34,7 @@ _GERUNDS = words("events", "gerunds")
 _STAYING = words("events", "staying")
 #: Things that go into a smoker and are no fish.
 _GEAR = words("gear", "things")
+_PAST_DRYING = frozenset({"smoke", "cool", "chill", "pack", "keep"})
 #: Stages behind which the smoke comes.
 _BEFORE_SMOKE = frozenset({"dry", "rinse", "rest"})
 #: Words beside a span that has lasted until now.
@@ -71,6 +72,8 @@ def read_event(sheet: Sheet, span: tuple[int, int], context: Context) -> Event |
     )
     if found is None or _ahead(said) or _duration_of_soak(sheet, span, told):
         return None
+    if found[0].get("stage") == "rest" and context.stage in _PAST_DRYING:
+        return None  # what rests on a rack now has nothing to even out
     if _still_to_come(sheet, span, said, _not_before(found[0], context), context):
         return None
     return read_event_of(sheet, span, found, context)
@@ -192,6 +195,8 @@ def _moved(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None
         everyday = bool(set(sheet.text(i).split()) & _EVERYDAY)
         if place == "cool" and context.stage not in {"smoke", "cool"}:
             continue
+        if place == "dry" and context.stage in _PAST_DRYING:
+            continue  # what lies on a rack now cools or waits there
         if place is None or sheet.taken[i] or (everyday and strange(sheet, span)):
             continue
         prep, at = _prep_before(sheet, span, i)

@@ -23,6 +23,8 @@ def counts(sheet: Sheet, i: int) -> bool:
     """True if the bare number at ``i`` counts pieces of fish."""
     if not _whole_number(sheet, i) or (i and sheet.items[i - 1].key("label")):
         return False
+    if sheet.items[i].prep in {"at", "@"}:
+        return False  # bellies at 160, collars 148
     if sheet.text(i + 1) == "of" and sheet.text(i + 2) in {"them", "em", "'em"}:
         return True
     if sheet.text(i + 1) in _SHORT_COUNTS and _count_ends(sheet, i + 2):
@@ -62,7 +64,8 @@ def each_of(sheet: Sheet, i: int) -> int:
         return int(sheet.items[i - 2].quantity.value)  # type: ignore[union-attr]
     if sheet.text(i - 1) == "of" and i > 2 and (sheet.items[i - 2].key("form") or sheet.text(i - 2) in _COUNTED):
         return _count_at(sheet, i - 3)  # 4 fillets of 180 g
-    each = {"each", "apiece", "ea", "a piece", "per"} & set(sheet.words(i + 1, i + 3)) or sheet.text(i - 1) == "each"
+    behind = {"each", "apiece", "ea", "a piece", "per"} & set(sheet.words(i + 1, i + 3))
+    each = behind or sheet.text(i - 1) in {"each", "je", "jeweils"}
     if not each:
         return 1
     return next((int(sheet.items[j].quantity.value) for j in range(i) if _counted(sheet, j)), 1)  # type: ignore[union-attr]

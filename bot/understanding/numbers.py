@@ -8,7 +8,13 @@ from fractions import Fraction
 
 from bot.understanding.tokens import Token
 
-_UNITS = {
+#: The small numbers of other tongues that are no English words.
+_FOREIGN = {
+    "zwei": 2, "drei": 3, "vier": 4, "funf": 5, "sechs": 6, "tre": 3, "fem": 5, "seks": 6, "dos": 2, "tres": 3,
+    "cuatro": 4, "cinco": 5, "seis": 6, "deux": 2, "trois": 3, "quatre": 4, "cinq": 5, "dwa": 2, "dwie": 2, "trzy": 3,
+    "cztery": 4, "kaksi": 2, "kolme": 3, "nelja": 4, "viisi": 5, "twee": 2, "drie": 3, "vijf": 5, "zes": 6,
+}  # fmt: skip
+_UNITS = _FOREIGN | {
     "zero": 0, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "nine": 9,
 }  # fmt: skip
 _TEENS = {

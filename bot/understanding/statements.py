@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from bot.understanding.batch_names import named_batches
-from bot.understanding.deeds import deeds, give_lot, read_along, read_out
+from bot.understanding.deeds import deeds, give_lot, read_along, read_out, share_time
 from bot.understanding.describing import Description, read_description
 from bot.understanding.events import Event, read_event
 from bot.understanding.items import Sheet
@@ -113,6 +113,7 @@ def _events(sheet: Sheet, span: tuple[int, int], context: Context, events: list[
             if event is None and found and sheet.text(piece[0]) == "out":
                 event = read_out(sheet, piece, found[-1], context)
             if event is not None:
+                share_time(found[-1:], event)
                 found.append(event)
                 told.add(piece)
     if not told and len(clauses) > 1:
@@ -176,6 +177,12 @@ def _conditions(readings: list[Reading], description: Description) -> list[Readi
     return [r for r in readings if r.slots.items() - description.slots.items() or r.doubt]
 
 
+def _is_time(sheet: Sheet, i: int) -> bool:
+    """True for an hour or a span of time."""
+    amount = sheet.items[i].quantity
+    return when_of(sheet.items[i]) is not None or (amount is not None and amount.kind == "time")
+
+
 def _elsewhen(spans: list[tuple[int, int]], sheet: Sheet) -> bool:
     """True where another time is spoken of, not this batch: "might do 10 lb next time"."""
     said = f" {' '.join(word for span in spans for word in sheet.words(*span))} "
@@ -199,14 +206,15 @@ def _worth_telling(
     elsewhere = any(strange(sheet, span) for span in spans)
     if "more" in said and set(slots) <= {"caught_at", "pieces"} and context.stage is not None:
         return False  # "caught 3 more today"
-    if elsewhere and set(slots) <= _LOOSE and not description.doubts:
+    recipe = "water_ml" in slots and {"salt_g", "sugar_g"} & set(slots)
+    if elsewhere and set(slots) <= _LOOSE and not recipe and not description.doubts:
         return False  # "flour 500 g"
     if _SOLID & set(slots) or description.doubts:
         return True
     if beside and set(slots) <= {"species", "form"}:
         return False  # "the coho core is 141" names the fish, it does not describe one
     figures = [i for span in spans for i in range(*span) if sheet.amount(i)]
-    if not beside and any(when_of(sheet.items[i]) is None for i in figures):
+    if not beside and any(not _is_time(sheet, i) for i in figures):
         return False  # a figure that nothing took: something else is meant
     if negated([sheet.text(i) for span in spans for i in range(*span) if not sheet.taken[i]]):
         return False

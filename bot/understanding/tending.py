@@ -8,7 +8,7 @@ from bot.understanding.items import Sheet
 from bot.understanding.labels import slot_of
 from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context
-from bot.understanding.timing import find_when
+from bot.understanding.timing import find_when, when_of
 from bot.understanding.vocabulary import strange_deed
 from bot.understanding.wordlists import words
 
@@ -69,6 +69,8 @@ def tended(sheet: Sheet, span: tuple[int, int], said: set[str], context: Context
         return {"what": rung}, at
     if watery and said & words("events", "fill") and not said & _OTHER_WATER:
         return {"what": "water"}, at
+    if context.stage == "smoke" and (fuel or watery) and _no_more_said(sheet, span):
+        return {"what": "fuel" if fuel else "water"}, at
     if (
         (fuel and said & _ADD and not said & _FETCHING)
         or (fuel and "on" in said and "fan" not in said and context.stage == "smoke")
@@ -154,6 +156,13 @@ def _bare(sheet: Sheet, i: int) -> bool:
     """True for a figure that may be the weather's."""
     amount = sheet.items[i].quantity if i >= 0 else None
     return amount is not None and amount.kind in {"bare", "temperature"}
+
+
+def _no_more_said(sheet: Sheet, span: tuple[int, int]) -> bool:
+    """True for "wood at 3": fuel or water and the time of it, and no other word."""
+    rest = [i for i in range(*span) if not (sheet.items[i].key("fuel") or sheet.items[i].key("water"))]
+    timed = [i for i in rest if (w := when_of(sheet.items[i])) is not None and not (w.day or w.part)]
+    return bool(timed) and all(i in timed or sheet.text(i) in {"at", "@", "around", "about", "in"} for i in rest)
 
 
 def _some_only(sheet: Sheet, span: tuple[int, int]) -> bool:

@@ -30,6 +30,11 @@ _SHORTENED = (
     (" n ", " and "),
     ("per cent", "percent"),
     (" rdy", " ready"),
+    (" 1s", " ones"),
+    (" 2nite", " tonight"),
+    (" 2day", " today"),
+    (" 2moro", " tomorrow"),
+    (" 2morrow", " tomorrow"),
 )
 #: Stands for what is not read: an address, a circled or raised digit.
 REFUSED = "¤"

@@ -15,6 +15,8 @@ from bot.understanding.wordlists import words
 
 _PREPS = words("whens", "preps")
 _FILLERS = words("whens", "fillers")
+#: A bare figure before "ago" is of minutes from here on.
+_LEAST_MIN = 5
 _MEALS = words("whens", "meals")
 
 
@@ -94,6 +96,8 @@ def _span(tokens: Sequence[Token], i: int) -> tuple[float, int] | None:
     if text_at(tokens, i) in {"few", "some"} or (text_at(tokens, i) == "a" and text_at(tokens, i + 1) == "few"):
         return None
     found = read_quantity(tokens, i)
+    if found is not None and found[0].kind == "bare" and text_at(tokens, found[1]) == "ago":
+        return (found[0].value * 60.0, found[1]) if _LEAST_MIN <= found[0].value < 60 else None  # 20 ago
     if found is None or found[0].kind != "time":
         return None
     quantity, j = found
