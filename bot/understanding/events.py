@@ -122,7 +122,8 @@ def _still_to_come(
     back, doubt = moment(when, "at", "past", context, floor)
     if (when.prep or sheet.items[i].prep) in {"by", "till", "until", "til"}:
         return _nearer_ahead(when, back, context)
-    if back is not None and when.day is None and when.hour is not None and context.now - back > _LONG_AGO:
+    hourly = when.hour is not None or when.part in {"midnight", "noon"}
+    if back is not None and when.day is None and hourly and context.now - back > _LONG_AGO:
         return _nearer_ahead(when, back, context)  # "in the brine 9 pm", told at eight
     if (
         back is not None
@@ -172,6 +173,8 @@ def _timed(sheet: Sheet, span: tuple[int, int], event: Event, context: Context) 
 def _not_before(slots: dict[str, Any], context: Context) -> datetime | None:
     """Return the moment before which an event cannot lie: a stage ends, and the next begins, after it began."""
     stage = slots.get("stage")
+    if context.stage == "smoke" and slots.get("what") in {"pulled", "rotated"}:
+        return context.stage_since  # none of it was done before the smoke
     if context.stage is None or context.stage_since is None or stage is None:
         return None
     later = ORDER.index(Stage(stage)) > ORDER.index(Stage(context.stage))

@@ -26,7 +26,9 @@ def give_times(sheet: Sheet, span: Span, clauses: list[Span], told: list[Thing],
         if when is None or when.now:
             continue
         if i not in found:
-            found[i] = time_slot(sheet, i, "at", "past", context)
+            hot = context.stage == "smoke" and isinstance(thing, Reading) and thing.slot == "core_c"
+            floor = context.stage_since if hot else None  # no core is read before the fish is in
+            found[i] = time_slot(sheet, i, "at", "past", context, floor)
         thing.slots.update(found[i][0])
         thing.doubt = thing.doubt or found[i][1]
 
