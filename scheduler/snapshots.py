@@ -58,6 +58,11 @@ def listing(c: Connection, chat: str | None = None) -> list[tuple[str, BatchFile
     return [(row.chat, _file(row, ())) for row in rows]
 
 
+def forgotten(c: Connection) -> list[str]:
+    """Return the chats that were forgotten and have not spoken since."""
+    return list(c.execute(select(chats.c.id).where(chats.c.forgotten_at.is_not(None))).scalars())
+
+
 def chat_of(row: Row[Any]) -> Chat:
     """Return a conversation's habits as kept in a row."""
     return Chat(row.id, row.zone, row.units, (row.quiet_from, row.quiet_to), row.welcome, row.memory)

@@ -287,6 +287,10 @@ class Store:
         """Return (chat, batch without its journal) of one chat or of all, oldest first."""
         return await self._db.read(snapshots.listing, chat)
 
+    async def forgotten(self) -> list[str]:
+        """Return the chats of which only that is kept: that they were forgotten."""
+        return await self._db.read(snapshots.forgotten)
+
     async def aside(self) -> list[Aside]:
         """Return what broke its handler too often and waits for somebody to look at it."""
         return await self._db.read(counting.aside)

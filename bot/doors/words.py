@@ -9,6 +9,7 @@ from scheduler.turn import Inbound, Message
 COMMANDS = (
     ("start", "what to type"),
     ("next", "what comes next, and when"),
+    ("whats_on", "every batch that runs"),
     ("why", "the reasons for the last answer"),
     ("log", "what was recorded so far"),
     ("undo", "take the last thing back"),

@@ -124,6 +124,8 @@ async def serve(
             return
         guests = Guests(store, clock, Doorkeeper.of(settings.allowed, settings.invite))
         album = Album(settings.data_dir)
+        for chat in await store.forgotten():  # a process that died while forgetting left its pictures
+            _forget_pictures(album, chat)
         intake = Intake(bot, store, clock, guests, words, album=album)
         messenger = TelegramMessenger(bot, settings.data_dir, intake.presses)
         observer = Observer()
@@ -167,10 +169,14 @@ def _forget(guests: Guests, album: Album, about: Inbound | Due, outcome: Outcome
     """What the store has forgotten is not to be found beside it either."""
     if outcome.forget:
         guests.forget(about.chat)
-        try:
-            album.forget(about.chat)
-        except OSError as error:
-            log.error("pictures of a forgotten chat could not be deleted: %s", error)
+        _forget_pictures(album, about.chat)
+
+
+def _forget_pictures(album: Album, chat: str) -> None:
+    try:
+        album.forget(chat)
+    except OSError as error:
+        log.error("pictures of a forgotten chat could not be deleted: %s", error)
 
 
 async def _observe(stack: AsyncExitStack, observer: Observer, runner: Runner, store: Store, port: int) -> None:

@@ -3,7 +3,7 @@
 HELP = (
     "Tell me the batch, like \"4 lb coho fillets, 1 inch, skin on, brining tonight\".\n"
     "Send what you read: \"core 131 F\", \"tacky\", \"fridge 3 C\", and what you did: \"out of the brine\".\n"
-    "Ask: \"what's next\", \"can it stay till 8\", \"why\", \"show the plan\", \"12 labels\". \"Undo\" takes the last thing back."
+    "Ask: \"what's next\", \"what's on\", \"can it stay till 8\", \"why\", \"show the plan\", \"12 labels\". \"Undo\" takes the last thing back."
 )
 
 HELLO = (

@@ -44,7 +44,12 @@ _NAME = re.compile(
     r"[\"'“]?(?P<name>[^\"'“”]{1,30}?)[\"'”]?",
     re.IGNORECASE,
 )
-
+#: "Call it a day", "call it done", "call it 140": no names.
+_NO_NAME = frozenset(
+    {"day", "night", "quits", "off", "done", "ready", "finished", "good", "enough", "over", "out", "in", "dry"}
+    | {"tacky", "damp", "wet", "set", "even", "square", "yes", "no", "ok", "okay", "quarter", "half", "dozen"}
+    | {"core", "fridge", "chamber"}
+)
 _ALL = r"(?:everything|all|all of it|all (?:(?:our|my|the|your) )?(?:data|records|batches|journals)|(?:our|my) data)"
 _EXPORT = re.compile(
     rf"{_PLEASE}(?:export|download|send(?: me| us)?|give(?: me| us)?|get|save|i want|copy) {_ALL}"
@@ -58,15 +63,19 @@ def read_wish(text: str, context: Context) -> Heard | None:
     lower = said.casefold()
     if not said or len(said) > _LONGEST:
         return None
-    if context.rung is not None and (until := _put_off(lower, context)) is not None:
+    if context.rung is not None and context.asked is None and (until := _put_off(lower, context)) is not None:
         return Heard("ask", {"at": iso(until)}, topic="remind")
     if _NOTE_OFF.fullmatch(lower) or _NOTE_ON.fullmatch(lower):
         return Heard("setting", {"evening_note": _NOTE_ON.fullmatch(lower) is not None})
-    if context.stage is not None and (named := _NAME.fullmatch(said)):
+    if context.stage is not None and (named := _NAME.fullmatch(said)) and not _NO_NAME & set(_words(named["name"])):
         return Heard("describe", {"name": named["name"].strip()}, topic="name")
     if _EXPORT.fullmatch(lower):
         return Heard("ask", {"show": "all"}, topic="show")
     return _reminder(said, context)
+
+
+def _words(name: str) -> list[str]:
+    return ["done" if word[:1].isdigit() else word for word in name.casefold().split()]
 
 
 def _put_off(lower: str, context: Context) -> datetime | None:

@@ -238,6 +238,14 @@ def test_topping_up_counts_each_time_it_is_called_for() -> None:
         assert talk.said[-1].text.startswith("Fuel topped up")
 
 
+@pytest.mark.parametrize("text", ["call it a day", "call it done", "call it 140", "call it off", "call it tacky"])
+def test_what_is_no_name_names_nothing(text: str) -> None:
+    talk = Talk()
+    talk.say(BATCH)
+    talk.say(text)
+    assert talk.batches[1].name == "coho"
+
+
 def test_a_name_of_ones_own_is_used_from_then_on() -> None:
     talk = Talk()
     talk.say(BATCH)

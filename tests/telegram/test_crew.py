@@ -10,6 +10,7 @@ from sqlalchemy import text
 
 from bot.conversation import Conversation
 from bot.doors.answering import answering
+from bot.messengers.album import Album
 from planner.entries import Kind
 from tests.telegram.harness import Ahead, Lines, answers, open_store, picture, running
 from tests.telegram.standin import StandIn
@@ -157,6 +158,10 @@ async def test_everything_of_a_group_is_deleted_with_its_photos_and_its_card(
     store = await open_store(tmp_path)
     left = await store.look(_what_is_left)
     await store.close()
+    album = Album(tmp_path)
+    album.keep(str(crew.id), "left by a process that died", picture())
+    async with running(telegram, talk, tmp_path):
+        await world.until(lambda: not _files(tmp_path))
     assert card.text == "This batch was deleted."
     assert left == {"chats": 1, "entries": 0, "batches": 0, "reminders": 0, "outbox": 0, "cards": 0}
 
