@@ -22,6 +22,7 @@ from bot.say.general import short_words
 from bot.say.help import HELP, PRIVACY
 from bot.say.notice import notice_words
 from bot.say.refuse import refusal_words
+from bot.say.ring import asked_line
 from bot.say.verdict import lost_words, verdict_words
 from bot.say.why import unsourced
 from bot.work import Work
@@ -238,9 +239,10 @@ def _remind(work: Work, slots: Slots) -> Part:
     if at is None or at <= work.now:
         return Part('When? Try "remind me in 20" or "remind me at 6:10 am".', (facts.question("at"),))
     about = str(slots.get("about", ""))
-    put(work, Ring(f"remind:{at.isoformat()}:{about}", at, "remind", "", data={"about": about} if about else {}))
+    ring = Ring(f"remind:{at.isoformat()}:{about}", at, "remind", "", data={"about": about} if about else {})
+    put(work, ring)
     said = facts.answer("remind", {"at": facts.stamp(at, pen), **({"about": about} if about else {})})
-    return Part(f"I'll call you {pen.clock(at)}{f': {about}' if about else ''}.", (said,))
+    return Part(asked_line(ring, pen), (said,))
 
 
 def _puts_off(work: Work, text: str) -> bool:

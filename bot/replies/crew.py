@@ -14,9 +14,11 @@ from bot.say.answer import CALL
 from bot.say.crew import (
     GOOD,
     NO_HAND_OVER,
+    NOBODY_ON,
     TILL_WHEN,
     back_words,
     hand_over_words,
+    on_till,
     taken_words,
     watch_over_words,
 )
@@ -49,6 +51,8 @@ def crew(work: Work, slots: Mapping[str, Any], words: str) -> Part:
             return take(work, work.chat.memory.get("rung") or {})
         case "taken_back":
             return _end_watch(work)
+        case "who":
+            return _who_is_on(work)
     return _hand_over(work, slots, words)
 
 
@@ -83,6 +87,12 @@ def _hand_over(work: Work, slots: Mapping[str, Any], words: str) -> Part:
         work.add(file, Kind.MESSAGE, data, words=words)
     said = facts.answer("hand_over", {"to": who.name, "until": facts.stamp(until, pen_of(work))})
     return Part(hand_over_words(duty, bool(who.id), pen_of(work)), (said,))
+
+
+def _who_is_on(work: Work) -> Part:
+    duty, pen = duty_of(work.chat.memory, work.now), pen_of(work)
+    said = facts.answer("on_duty", {"who": duty.who.name if duty else None})
+    return Part(on_till(duty, pen.clock(duty.until)) if duty is not None else NOBODY_ON, (said,))
 
 
 def _end_watch(work: Work) -> Part:

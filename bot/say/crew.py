@@ -9,6 +9,7 @@ from bot.say.format import Pen
 
 TILL_WHEN = 'Till when? Say it like "Ana takes over till 6".'
 NO_HAND_OVER = "Nobody had taken over: I call everyone here."
+NOBODY_ON = 'Nobody has taken over: I call everyone here. "Ana takes over till 6" changes that.'
 GOOD = "Good."
 
 

@@ -35,6 +35,12 @@ def asked_for(ring: Ring) -> str:
     return f"You asked me to call: {about}." if about else "You asked me to call you now."
 
 
+def asked_line(ring: Ring, pen: Pen) -> str:
+    """A call that somebody asked for and that is still to come."""
+    about = str(ring.data.get("about", ""))
+    return f"I'll call you {pen.clock(ring.due)}{f': {about}' if about else ''}."
+
+
 def again_words(until: datetime, pen: Pen, *, protects: bool = False) -> str:
     """When somebody is called again who put it off."""
     why = " This one protects the fish." if protects else ""

@@ -42,13 +42,14 @@ _BACK = re.compile(
     r"(?:i'?m|i am) (?:back|up|awake|here)(?: again)?(?:,? i'?ve got it)?|i have it again|i'?ll have it back"
     r"|(?:cancel|end|stop|no|undo) (?:the |that )?hand-?\s?over|hand-?\s?over (?:is )?(?:over|off|done)"
 )
+_WHO_IS_ON = re.compile(r"who(?:'s| is| has|'s got| has got) (?:on|on duty|on watch|in charge|the watch)(?: now)?\??")
 
 
 def read_crew(text: str, context: Context) -> Heard | None:
     """Return who takes the call or takes over, or None where the words say something else.
 
     ``what`` is ``taken``, ``handed_over`` (``to`` a name, empty for the person who speaks; ``until`` where a time
-    was said) or ``taken_back``.
+    was said), ``taken_back``, or ``who`` where that is asked.
     """
     said = " ".join(text.replace("’", "'").strip().rstrip(".!").split())
     lower = said.casefold()
@@ -56,6 +57,8 @@ def read_crew(text: str, context: Context) -> Heard | None:
         return None
     if context.rung is not None and _TAKE.fullmatch(lower):
         return Heard("event", {"what": "taken"}, topic="crew")
+    if _WHO_IS_ON.fullmatch(lower):
+        return Heard("ask", {"what": "who"}, topic="crew")
     if context.on_duty and _BACK.fullmatch(lower):
         return Heard("event", {"what": "taken_back"}, topic="crew")
     for patterns, known_only in ((_OVER, False), (_ON, True)):

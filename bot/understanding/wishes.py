@@ -41,7 +41,7 @@ _NOTE_ON = re.compile(
 )
 _NAME = re.compile(
     r"(?:let's |please )?(?:call|name|rename) (?:it|this|this one|this batch|the batch|that one)(?: to)? "
-    r"[\"'“]?(?P<name>[^\"'“”]{1,30}?)[\"'”]?",
+    r"[\"“]?(?P<name>[^\"“”]{1,30}?)[\"”]?",
     re.IGNORECASE,
 )
 #: "Call it a day", "call it done", "call it 140": no names.
@@ -68,7 +68,7 @@ def read_wish(text: str, context: Context) -> Heard | None:
     if _NOTE_OFF.fullmatch(lower) or _NOTE_ON.fullmatch(lower):
         return Heard("setting", {"evening_note": _NOTE_ON.fullmatch(lower) is not None})
     if context.stage is not None and (named := _NAME.fullmatch(said)) and not _NO_NAME & set(_words(named["name"])):
-        return Heard("describe", {"name": named["name"].strip()}, topic="name")
+        return Heard("describe", {"name": named["name"].strip(" '")}, topic="name")
     if _EXPORT.fullmatch(lower):
         return Heard("ask", {"show": "all"}, topic="show")
     return _reminder(said, context)

@@ -159,6 +159,16 @@ def test_a_watch_can_be_ended_and_its_end_is_then_not_called() -> None:
     assert not any(ring.what == "watch" for ring in talk.rings[None])
 
 
+@pytest.mark.parametrize("asked", ["who's on?", "who is on", "Who has the watch", "who's on watch now"])
+def test_who_is_on_is_told(asked: str) -> None:
+    talk = crew()
+    talk.say(asked, "Ana")
+    assert said(talk).text.startswith("Nobody has taken over")
+    talk.say("Ben takes over till 9 am", "Ana")
+    talk.say(asked, "Ana")
+    assert said(talk).text == "Ben is on till tomorrow 9:00 am."
+
+
 def test_without_a_time_it_is_asked_for() -> None:
     talk = crew()
     talk.say("Ben takes over", "Ana")

@@ -249,5 +249,5 @@ def test_what_is_no_name_names_nothing(text: str) -> None:
 def test_a_name_of_ones_own_is_used_from_then_on() -> None:
     talk = Talk()
     talk.say(BATCH)
-    talk.say("call it belly for Tom")
-    assert talk.say("what's on").text.startswith("Belly for Tom: soaking")
+    talk.say("call it Tom's belly")
+    assert talk.say("what's on").text.startswith("Tom's belly: soaking")

@@ -129,6 +129,12 @@ def test_whats_on_says_what_the_card_says(asked: str) -> None:
     assert lines[1].startswith("Next: pull it from the brine, tomorrow ")
 
 
+def test_whats_on_names_the_calls_that_were_asked_for() -> None:
+    talk = Talk()
+    talk.say("remind me in 20 to check the fire")
+    assert talk.say("what's on").text.splitlines()[-1] == "I'll call you 6:00 pm: check the fire."
+
+
 def test_whats_on_names_every_batch_and_packed_ones_last() -> None:
     talk = told(Talk(), len(STORY))
     talk.say("2 kg trout fillets, 20 mm, in the brine now")
