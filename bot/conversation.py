@@ -13,6 +13,7 @@ from typing import Any
 from bot.replies import ask, ask_one, correct, crew, describe, event, reading, small
 from bot.replies.asked_to_show import part_wish
 from bot.replies.cards import cards
+from bot.replies.chatter import talk_among_people
 from bot.replies.context import UNITS_AS_WRITTEN, context_of
 from bot.replies.evening import keep_evening_note
 from bot.replies.old import FROM_ANOTHER_TIME, old_button
@@ -60,7 +61,7 @@ class Conversation:
 
     def _heard(self, work: Work, inbound: Inbound, text: str) -> Outcome:
         understood = _settled(work, _understood(work, inbound, text))
-        if _talk_among_people(inbound, understood):
+        if talk_among_people(inbound, understood):
             return Outcome(heard=_heard_fact(understood))
         _write_alike(work, understood)
         parts = self._parts(work, understood, inbound, text)
@@ -171,22 +172,6 @@ class Conversation:
             case "correct":
                 return [correct.correct(work, slots, None, label, batch=file)]
         return [describe.describe(work, slots, label, batch=file)]
-
-
-def _talk_among_people(inbound: Inbound, understood: Understood) -> bool:
-    """In a group, words that are not about the trade are not meant for the tool, unless it is spoken to."""
-    spoken_to = inbound.addressed or "brinebell" in inbound.text.casefold()
-    nothing = all(_says_nothing(h) for h in understood.heard) and not understood.doubts
-    return inbound.chat_kind != "private" and nothing and not spoken_to and inbound.photo is None
-
-
-#: What people ask each other about everything: "dinner at 8?", "can you bring 2 lb of butter?"
-_COMMON = frozenset({"at", "ready_by", "start_at", "mass_g", "pieces"})
-
-
-def _says_nothing(heard: Heard) -> bool:
-    of_nothing = heard.topic == "other" and heard.slots.keys() <= _COMMON
-    return heard.intent == "chat" or (heard.intent == "ask" and of_nothing)
 
 
 def _understood(work: Work, inbound: Inbound, text: str) -> Understood:
