@@ -21,7 +21,7 @@ from planner.plan import CoreAhead, LotCook, LotCooling
 from planner.readings import Reading
 from planner.spread import Spread
 from planner.stages import Stage
-from planner.unknowns import spread_of
+from planner.unknowns import Prior, spread_of
 from planner.verdict import Eta
 
 #: That a lot will not get there is said once the forecast is this sure of it: *ours*.
@@ -46,13 +46,10 @@ def lot_cook(
     batch: Batch, making: Making, lot: str, marks: tuple[Mark, Mark], wps_pct: float, now: datetime
 ) -> LotCook | None:
     """How the lot stands in the smoke; None where it was not said to be in the smoke."""
-    start = batch.started_at(Stage.SMOKE, lot)
-    if start is None:
+    smoked = _smoked(batch, lot, now)
+    if smoked is None:
         return None
-    end = batch.done_at(Stage.SMOKE, lot)
-    until = min(now, end) if end else now
-    core = [r for r in core_readings(batch, lot, start) if r.at <= until]
-    chamber = [r for r in chamber_readings(batch, start) if r.at <= until]
+    start, until, core, chamber = smoked
     floor_mark, aim_mark = marks
     floor_hold = hold_status(core, chamber, floor_mark, until)
     aim_hold = hold_status(core, chamber, aim_mark, until)
@@ -72,6 +69,28 @@ def lot_cook(
         lethality=lethality(core, until),
         course=tuple(CoreAhead(start + timedelta(seconds=a.at_s), a.core_c) for a in forecast.course),
     )
+
+
+def core_forecast(
+    batch: Batch, making: Making, lot: str, aim: Mark, wps_pct: float, now: datetime
+) -> tuple[CoreForecast, int] | None:
+    """The forecast of a lot with how many core readings it rests on; None where it was not in the smoke."""
+    smoked = _smoked(batch, lot, now)
+    if smoked is None:
+        return None
+    start, until, core, chamber = smoked
+    return _forecast(making, lot, start, core, chamber, wps_pct, until, aim), len(core)
+
+
+def _smoked(batch: Batch, lot: str, now: datetime) -> tuple[datetime, datetime, list[Reading], list[Reading]] | None:
+    """From when to when a lot was in the smoke so far, with the readings of core and chamber meanwhile."""
+    start = batch.started_at(Stage.SMOKE, lot)
+    if start is None:
+        return None
+    end = batch.done_at(Stage.SMOKE, lot)
+    until = min(now, end) if end else now
+    core = [r for r in core_readings(batch, lot, start) if r.at <= until]
+    return start, until, core, [r for r in chamber_readings(batch, start) if r.at <= until]
 
 
 def _forecast(
@@ -102,6 +121,7 @@ def _forecast(
         min(max(making.chamber_c, 30.0), 130.0),
         aim.core_c,
         aim.hold_min,
+        making.known.smoke,
     )
 
 
@@ -122,6 +142,7 @@ def _remembered(
     aim_chamber_c: float,
     mark_c: float,
     hold_min: float,
+    prior: Prior | None,
 ) -> CoreForecast:
     """:func:`planner.forecast.core.forecast_core`, remembered for a plan that is computed again and again."""
     marks = {"floor": (FLOOR_C, 0.0), "aim": (mark_c, 0.0), "hold_end": (mark_c, hold_min)}
@@ -134,6 +155,7 @@ def _remembered(
         wps_pct=wps_pct,
         aim_c=aim_chamber_c,
         marks=marks,
+        prior=prior,
     )
 
 

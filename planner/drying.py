@@ -87,6 +87,22 @@ class Pellicle:
 
 
 @dataclass(frozen=True)
+class Tack:
+    """How much water must go until the skin is tacky, against the usual: logarithm, mean and deviation.
+
+    It stands for the finger that decides as much as for the air of the rig.
+    """
+
+    mean: float
+    sd: float
+
+
+def usual_tack() -> Tack:
+    """What is believed of a rig that nothing is known of."""
+    return Tack(0.0, math.log(rules("heat")["pellicle"]["sd_factor"]))
+
+
+@dataclass(frozen=True)
 class _Drying:
     """Water that has left each open square metre: (times, weather runs)."""
 
@@ -95,23 +111,26 @@ class _Drying:
     surface_c: Floats
 
 
-def pellicle_time(piece: Piece, air: Weather, wps_pct: float = 3.0, start_c: float = 4.0) -> Pellicle:
+def pellicle_time(
+    piece: Piece, air: Weather, wps_pct: float = 3.0, start_c: float = 4.0, tack: Tack | None = None
+) -> Pellicle:
     """Time to the pellicle of a wet brined piece in ``air``, from ``start_c`` (-2..40 degC).
 
-    Wet-surface balance of convection, radiation and evaporation (Geankoplis, ch. 9.6; Treybal,
+    ``tack`` is what is known of this rig, else the usual. Wet-surface balance of convection, radiation and evaporation (Geankoplis, ch. 9.6; Treybal,
     eq. 12.20) to the amount of the module's words. OutOfRange for impossible air.
     """
     weather = _steps(air)
     found = _evaporation(piece, weather, wps_pct, start_c)
-    hours = _hours(found, weather)
-    loss = _amount(weather).scaled(100.0 * open_area_m2_kg(piece))
+    tack = tack or usual_tack()
+    hours = _hours(found, weather, tack)
+    loss = _amount(weather, tack).scaled(100.0 * open_area_m2_kg(piece))
     surface = float(found.surface_c[-1, 0])
     if hours is None:
         dew = moist.dew_point_c(weather[-1][1].air_c, max(weather[-1][1].rh_pct, 1.0))
         why = "condensation" if start_c < dew and weather[-1][1].rh_pct > 90.0 else "too_humid"
         return Pellicle(None, loss, surface, None, why, _dew_h(found))
     turned = tuple((h, a.other_way()) for h, a in weather)
-    other = _hours(_evaporation(piece, turned, wps_pct, start_c), turned)
+    other = _hours(_evaporation(piece, turned, wps_pct, start_c), turned, tack)
     return Pellicle(hours, loss, surface, other, None, _dew_h(found))
 
 
@@ -137,7 +156,7 @@ def pellicle_after_weighing(
     gone = max(loss_pct_so_far, 0.0) / 100.0 / area
     expected = np.array([np.interp(elapsed_h * 3600.0, found.time_s, run) for run in found.lost_kg_m2.T])
     factor = _rate_factor(gone, expected, weighing_error=0.003 / area)
-    amounts, weights = _amounts(weather)
+    amounts, weights = _amounts(weather, usual_tack())
     if gone >= amounts.max():
         return Spread(0.0, 0.0, float(np.max(amounts) / max(_last_rate(found), 1e-9) / 3600.0 * 0.1))
     still = amounts > gone
@@ -167,20 +186,38 @@ def _steps(air: Weather) -> tuple[tuple[float, Air], ...]:
     return steps
 
 
-def _amount(weather: Sequence[tuple[float, Air]]) -> Spread:
+def _amount(weather: Sequence[tuple[float, Air]], tack: Tack) -> Spread:
     """Water per open face at the pellicle [kg/m2]."""
-    amounts, weights = _amounts(weather)
+    amounts, weights = _amounts(weather, tack)
     found = spread_of(amounts, weights)
     assert found is not None
     return found
 
 
-def _amounts(weather: Sequence[tuple[float, Air]]) -> tuple[Floats, Floats]:
+def _amounts(weather: Sequence[tuple[float, Air]], tack: Tack) -> tuple[Floats, Floats]:
+    deviates = np.sort(spanning(_AMOUNTS, 1)[:, 0])
+    amounts = _usual_amount(weather) * np.exp(tack.mean + tack.sd * deviates)
+    return amounts, np.full(_AMOUNTS, 1.0 / _AMOUNTS)
+
+
+def _usual_amount(weather: Sequence[tuple[float, Air]]) -> float:
+    """Water per open face at the pellicle of a rig that nothing is known of [kg/m2]."""
     data = rules("heat")["pellicle"]
     share = float(turbulent_share(weather[0][1].speed_m_s))
-    middle = data["still_kg_m2"] ** (1.0 - share) * data["moving_kg_m2"] ** share
-    deviates = np.sort(spanning(_AMOUNTS, 1)[:, 0])
-    return middle * data["sd_factor"] ** deviates, np.full(_AMOUNTS, 1.0 / _AMOUNTS)
+    return float(data["still_kg_m2"] ** (1.0 - share) * data["moving_kg_m2"] ** share)
+
+
+def tack_shown(piece: Piece, air: Weather, wps_pct: float, at_h: float, start_c: float = 4.0) -> Tack:
+    """The tack that a skin found tacky just ``at_h`` (0.05..36) hours after the start would show.
+
+    Mean and deviation are those of the weather's runs, which the air as told leaves open.
+    """
+    require_between("at_h", at_h, 0.05, LONGEST_H, "h")
+    weather = _steps(air)
+    found = _evaporation(piece, weather, wps_pct, start_c)
+    gone = np.array([np.interp(at_h * 3600.0, found.time_s, run) for run in found.lost_kg_m2.T])
+    logs = np.log(np.maximum(gone, 1e-4) / _usual_amount(weather))
+    return Tack(float(logs.mean()), float(logs.std()))
 
 
 @lru_cache(maxsize=64)
@@ -215,8 +252,8 @@ def _evaporation(piece: Piece, weather: tuple[tuple[float, Air], ...], wps_pct: 
     return _Drying(times, course.lost_kg_m2, course.surface_c)
 
 
-def _hours(found: _Drying, weather: Sequence[tuple[float, Air]]) -> Spread | None:
-    amounts, weights = _amounts(weather)
+def _hours(found: _Drying, weather: Sequence[tuple[float, Air]], tack: Tack) -> Spread | None:
+    amounts, weights = _amounts(weather, tack)
     times = _times(found, np.broadcast_to(amounts, (found.lost_kg_m2.shape[1], len(amounts)))) / 3600.0
     share = np.broadcast_to(weights, times.shape)
     return spread_of(times.ravel(), share.ravel() / share.sum())

@@ -26,6 +26,7 @@ class Kind(StrEnum):
     VERDICT = "verdict"  #: what the tool said to a reading, as said
     MESSAGE = "message"  #: words that changed nothing: questions, thanks, notes
     PLAN = "plan"  #: the plan as it was told
+    LESSON = "lesson"  #: what the finished batch taught (:mod:`planner.rig.finished`)
 
 
 @dataclass(frozen=True)

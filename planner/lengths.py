@@ -9,7 +9,7 @@ from functools import lru_cache
 from planner.body import open_area_m2_kg
 from planner.cooling import time_to
 from planner.cooling_rule import cooling_rule
-from planner.drying import Pellicle, pellicle_time
+from planner.drying import Pellicle, Tack, pellicle_time
 from planner.hold import Mark
 from planner.limits import limit
 from planner.making import Making
@@ -18,6 +18,7 @@ from planner.smoking import Chamber, Cook, cook, time_to_core, time_to_hold_end,
 from planner.sources import rules
 from planner.spread import Spread
 from planner.thawing import thaw_time
+from planner.unknowns import Prior
 from planner.weather import Weather
 
 #: A stage that the sums give no end to is laid out this long, and the plan says so.
@@ -68,7 +69,9 @@ def lengths(making: Making, wps_pct: float, aim: Mark, air: Weather | None = Non
     ``wps_pct`` is the water-phase salt at the end of the soak, ``air`` the weather over the racks
     where it changed.
     """
-    dried = pellicle(making.thickest, air or ((LONGEST_DRY_H, making.air),), round(wps_pct, 1))
+    known = making.known
+    tack = Tack(known.tack.mean, known.tack.sd) if known.tack else None
+    dried = pellicle(making.thickest, air or ((LONGEST_DRY_H, making.air),), round(wps_pct, 1), tack)
     smoke = {lot.name: _smoke(making, lot.name, wps_pct, aim, dried) for lot in making.lots}
     cool = {lot.name: _cool(making, lot.name, aim.core_c) for lot in making.lots}
     handling = rules("usual")["handling_min"]
@@ -83,8 +86,8 @@ def lengths(making: Making, wps_pct: float, aim: Mark, air: Weather | None = Non
         first_leg={name: leg for name, (leg, _) in cool.items()},
         chill=_chill(making),
         pack=_about(handling["pack"] / 60.0),
-        loss_pct=_of_water(_sum(dried.loss_pct, widest.loss_pct), making.thickest),
-        drip_pct=_drip(making),
+        loss_pct=_of_water(_sum(dried.loss_pct, widest.loss_pct).scaled(known.loss_factor), making.thickest),
+        drip_pct=_drip(making).scaled(known.loss_factor),
         pellicle=dried,
         cannot_dry=dried.why,
         never_hot=tuple(name for name, s in smoke.items() if s.never),
@@ -92,9 +95,9 @@ def lengths(making: Making, wps_pct: float, aim: Mark, air: Weather | None = Non
 
 
 @lru_cache(maxsize=256)
-def pellicle(piece: Piece, air: Weather, wps_pct: float) -> Pellicle:
+def pellicle(piece: Piece, air: Weather, wps_pct: float, tack: Tack | None = None) -> Pellicle:
     """:func:`planner.drying.pellicle_time`, remembered for a plan that is computed again and again."""
-    return pellicle_time(piece, air, wps_pct)
+    return pellicle_time(piece, air, wps_pct, tack=tack)
 
 
 @dataclass(frozen=True)
@@ -111,7 +114,12 @@ def _smoke(making: Making, lot: str, wps_pct: float, aim: Mark, dried: Pellicle)
     chamber_c, start_c = _within(making.chamber_c, _CHAMBER_C), _within(making.air.air_c, _START_C)
     gone = dried.loss_pct.mid / 100.0 / open_area_m2_kg(making.thickest)
     cooked = blind_cook(
-        making.pieces[lot], round(chamber_c, 1), round(start_c), round(wps_pct, 1), round(min(gone, 1.0), 2)
+        making.pieces[lot],
+        round(chamber_c, 1),
+        round(start_c),
+        round(wps_pct, 1),
+        round(min(gone, 1.0), 2),
+        making.known.smoke,
     )
     held = time_to_hold_end(cooked, aim.core_c, aim.hold_min)
     reached = time_to_core(cooked, 62.8)
@@ -121,9 +129,12 @@ def _smoke(making: Making, lot: str, wps_pct: float, aim: Mark, dried: Pellicle)
 
 
 @lru_cache(maxsize=128)
-def blind_cook(piece: Piece, chamber_c: float, start_c: float, wps_pct: float, dried_kg_m2: float) -> Cook:
+def blind_cook(
+    piece: Piece, chamber_c: float, start_c: float, wps_pct: float, dried_kg_m2: float, prior: Prior | None = None
+) -> Cook:
     """A cook in a steady chamber of which nothing was read yet; ``dried_kg_m2`` left each face before."""
-    return cook(piece, Chamber.steady(chamber_c), start_c=start_c, wps_pct=wps_pct, dried_kg_m2=dried_kg_m2)
+    chamber = Chamber.steady(chamber_c)
+    return cook(piece, chamber, start_c=start_c, wps_pct=wps_pct, dried_kg_m2=dried_kg_m2, prior=prior)
 
 
 def _finite(hours: Spread | None, longest: float = NO_END_H * 1.5) -> Spread:

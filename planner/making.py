@@ -12,7 +12,10 @@ from typing import Any
 from planner.batch import Batch, Lot
 from planner.drying import Air
 from planner.keeping import Pack
+from planner.limits import rule
 from planner.piece import Piece
+from planner.rig.experience import NOTHING, Experience
+from planner.rig.taste import Taste
 from planner.sources import rules
 from planner.species import Species, UnknownSpecies, species, unknown_species
 from planner.stages import Stage
@@ -40,6 +43,8 @@ class Making:
     work_to_c: float | None
     pack: Pack
     assumed: tuple[str, ...]
+    #: What earlier batches taught of the rig and of the taste.
+    known: Experience = NOTHING
 
     @property
     def known_fish(self) -> bool:
@@ -60,8 +65,8 @@ class Making:
         return (*first, salting, *rest, Stage.CHILL, Stage.PACK, Stage.KEEP)
 
 
-def make(batch: Batch) -> Making:
-    """Fill in the usual (``data/usual.toml``) where the batch does not say."""
+def make(batch: Batch, known: Experience = NOTHING) -> Making:
+    """Fill in what is ``known`` of the rig and the taste, or the usual (``data/usual.toml``), where the batch does not say."""
     fill = _Filler(batch)
     key, kind = _fish(batch.told.get("species"))
     if "species" not in batch.told:
@@ -81,14 +86,15 @@ def make(batch: Batch) -> Making:
         cure=str(batch.told.get("cure", "wet")),
         thawed=state in ("thawed", "frozen"),
         frozen=state == "frozen",
-        fridge_c=float(fill.latest("fridge_c", rules("usual")["cold"]["fridge_c"])),
+        fridge_c=float(fill.latest("fridge_c", _usual_fridge(known))),
         air=_air(fill),
-        chamber_c=_chamber(fill, smoke_kind),
+        chamber_c=_chamber(fill, smoke_kind, known.taste),
         cold_smoke=smoke_kind == "cold",
-        taste_wps=_taste(fill),
+        taste_wps=_taste(fill, known.taste),
         work_to_c=_work_to(batch),
         pack=_pack(batch.told.get("pack")),
         assumed=tuple(fill.assumed),
+        known=known,
     )
 
 
@@ -180,9 +186,16 @@ def _air(fill: _Filler) -> Air:
     )
 
 
-def _chamber(fill: _Filler, smoke_kind: str) -> float:
+def _usual_fridge(known: Experience) -> float:
+    return round(known.fridge_c.mean, 1) if known.fridge_c else float(rules("usual")["cold"]["fridge_c"])
+
+
+def _chamber(fill: _Filler, smoke_kind: str, taste: Taste | None) -> float:
     usual = rules("usual")["chamber"]
-    return float(fill.latest("chamber_c", usual["cold_c"] if smoke_kind == "cold" else usual["hot_c"]))
+    if smoke_kind == "cold":
+        return float(fill.latest("chamber_c", usual["cold_c"]))
+    moved = taste is not None and taste.chamber_moved
+    return float(fill.latest("chamber_c", taste.chamber_c if taste and moved else usual["hot_c"]))
 
 
 def _pack(told: Any) -> Pack:
@@ -191,9 +204,19 @@ def _pack(told: Any) -> Pack:
     return "frozen" if told == "frozen" else "open"
 
 
-def _taste(fill: _Filler) -> float:
+def _taste(fill: _Filler, taste: Taste | None) -> float:
+    """The salt that is worked toward [%]; what was tasted never lowers it under what the packing needs."""
+    told = fill.batch.told
+    if "taste_wps_pct" in told:
+        return _not_under_need(float(told["taste_wps_pct"]), told.get("pack"))
     tastes = rules("usual")["taste_wps_pct"]
-    return float(tastes[fill.told("taste", "medium")])
+    if "taste" in told or taste is None:
+        return float(tastes[fill.told("taste", "medium")])
+    return _not_under_need(taste.wps_pct, told.get("pack"))
+
+
+def _not_under_need(wps_pct: float, pack: Any) -> float:
+    return max(wps_pct, float(rule("airless")["wps_pct"])) if pack == "airless" else wps_pct
 
 
 def _work_to(batch: Batch) -> float | None:

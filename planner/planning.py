@@ -18,6 +18,7 @@ from planner.making import Making, make
 from planner.notices import notices
 from planner.plan import LotCook, LotCooling, Plan, StagePlan
 from planner.recipe import Salting, salting
+from planner.rig.experience import NOTHING, Experience
 from planner.schedule import Layout, Task, lay_out
 from planner.spread import Spread
 from planner.stages import Stage
@@ -31,12 +32,12 @@ _USUAL_CHILL = timedelta(hours=6)
 _ASK_FIRST = ("species", "thickness_mm", "mass_g", "salt_kind")
 
 
-def plan_batch(batch: Batch, habits: Habits, now: datetime) -> Plan:
+def plan_batch(batch: Batch, habits: Habits, now: datetime, known: Experience = NOTHING) -> Plan:
     """Everything expected of the batch from ``now`` on.
 
-    The same journal, habits and moment give the same plan; nothing is remembered in between.
+    The same journal, habits, moment and experience give the same plan; nothing is remembered in between.
     """
-    making = make(batch)
+    making = make(batch, known)
     aims = marks(making.work_to_c)
     standing = where(batch, making.route)
     # What goes by drying and smoking hangs little on the salt, the salt wanted at the pull much on it.

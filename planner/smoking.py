@@ -80,13 +80,17 @@ class Chamber:
 
 @dataclass(frozen=True)
 class Cook:
-    """A family of cooks: arrays (times, runs); ``loss_pct`` of the mass at the start of smoking."""
+    """A family of cooks: arrays (times, runs); ``loss_pct`` of the mass at the start of smoking.
+
+    ``model_sd`` is of the logarithm of a time, for what no run has.
+    """
 
     time_s: Floats
     core_c: Floats
     surface_c: Floats
     loss_pct: Floats
     course: Course
+    model_sd: float
 
 
 def cook(
@@ -117,7 +121,8 @@ def cook(
     """
     require_between("start_c", start_c, -2.0, 60.0, "degC")
     require_between("hours", hours, 0.1, 36.0, "h")
-    known = family(prior or usual(), runs)
+    belief = prior or usual()
+    known = family(belief, runs)
     times = time_steps(hours * 3600.0, longest_s=1200.0, first_s=60.0, growth=1.6)
     chamber_c = chamber.at(times)[:, None] + known["chamber"] + rack_offset_k
     middle_c = 0.5 * (start_c + float(np.max(chamber_c)))
@@ -134,7 +139,8 @@ def cook(
     around = surroundings(chamber_c, vapour, known["transfer"], air.pressure_pa(altitude_m), bound)
     course = solve(slab, times, around, heat_modes=6, water_modes=20)
     loss_pct = 100.0 * course.lost_kg_m2 * open_area_m2_kg(piece) / known["thickness"]
-    return Cook(times, course.core_c, course.surface_c, loss_pct, course)
+    model_sd = rules("heat")["smoker"]["model_sd"] if belief.model_sd is None else belief.model_sd
+    return Cook(times, course.core_c, course.surface_c, loss_pct, course, model_sd)
 
 
 def chamber_humidity(humidity: float | None, water_pan: bool) -> float:
@@ -171,7 +177,7 @@ def time_to_core(cooked: Cook, core_c: float) -> Spread | None:
     ``high`` is infinite where more than a tenth never do.
     """
     require_between("core_c", core_c, 0.0, 100.0, "degC")
-    return _hours(crossing_s(cooked.time_s, cooked.core_c, core_c))
+    return _hours(crossing_s(cooked.time_s, cooked.core_c, core_c), cooked.model_sd)
 
 
 def time_to_hold_end(cooked: Cook, core_c: float, hold_min: float) -> Spread | None:
@@ -179,7 +185,7 @@ def time_to_hold_end(cooked: Cook, core_c: float, hold_min: float) -> Spread | N
     require_between("hold_min", hold_min, 0.0, 600.0, "min")
     begun = hold_end_s(cooked.time_s, cooked.core_c, core_c, hold_min * 60.0) - hold_min * 60.0
     hold_h = hold_min / 60.0
-    found = _hours(begun)
+    found = _hours(begun, cooked.model_sd)
     return Spread(found.low + hold_h, found.mid + hold_h, found.high + hold_h) if found else None
 
 
@@ -215,14 +221,14 @@ def usual_loss_pct(cooked: Cook, at_h: float) -> Spread:
     return found
 
 
-def _hours(seconds: Floats) -> Spread | None:
+def _hours(seconds: Floats, model_sd: float) -> Spread | None:
     """Spread of the runs [h], wider by what no run has, so that a blind guess is as wide as it is."""
     found = spread_of(seconds)
     if found is None or len(seconds) == 1:
         return found.scaled(1.0 / 3600.0) if found else None
     if found.mid <= 0.0:
         return found.scaled(1.0 / 3600.0)
-    model = _TENTH * rules("heat")["smoker"]["model_sd"]
+    model = _TENTH * model_sd
     mid = found.mid / 3600.0
     below = math.hypot(math.log(found.mid / max(found.low, 1.0)), model)
     above = math.hypot(math.log(found.high / found.mid), model)

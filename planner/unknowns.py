@@ -22,20 +22,30 @@ NAMES = ("thickness", "transfer", "diffusivity", "humidity", "chamber")
 
 @dataclass(frozen=True)
 class Prior:
-    """Independent normal beliefs about the unknowns: means and standard deviations in NAMES' order.
+    """Normal beliefs about the unknowns: means and standard deviations in NAMES' order.
 
-    ``batches`` counts the finished batches that the belief rests on.
+    ``batches`` counts the finished batches that the belief rests on. ``root`` is a triangular root of the
+    covariance where the unknowns hang together; independent where there is none. ``model_sd`` is of the
+    logarithm of a blind time, for what no run has: the usual of ``data/heat.toml`` where it is None.
     """
 
     mean: tuple[float, ...]
     sd: tuple[float, ...]
     batches: int = 0
+    root: tuple[tuple[float, ...], ...] | None = None
+    model_sd: float | None = None
 
     def __post_init__(self) -> None:
         if len(self.mean) != len(NAMES) or len(self.sd) != len(NAMES):
             raise ValueError(f"a prior has {len(NAMES)} means and deviations")
         for name, sd in zip(NAMES, self.sd, strict=True):
             require_between(f"sd of {name}", sd, 0.0, 50.0, "-")
+
+    def theta(self, deviates: Floats) -> Floats:
+        """Unknowns (runs, NAMES) for standard normal ``deviates`` of the same shape."""
+        if self.root is None:
+            return np.asarray(np.asarray(self.mean) + deviates * np.asarray(self.sd))
+        return np.asarray(np.asarray(self.mean) + deviates @ np.asarray(self.root).T)
 
 
 @lru_cache(maxsize=1)
@@ -82,7 +92,7 @@ def family(prior: Prior, count: int) -> dict[str, Floats]:
     """``count`` evenly spread runs under ``prior``: factors, and the chamber's offset in kelvin."""
     require_between("count", count, 1, 4096, "runs")
     deviates = spanning(count, len(NAMES)) if count > 1 else np.zeros((1, len(NAMES)))
-    return as_factors(np.asarray(prior.mean) + deviates * np.asarray(prior.sd))
+    return as_factors(prior.theta(deviates))
 
 
 def as_factors(theta: Floats) -> dict[str, Floats]:

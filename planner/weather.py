@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from planner.batch import Batch
-from planner.drying import LONGEST_H, Air
+from planner.drying import LONGEST_H, Air, Tack
 from planner.forecast.pellicle import forecast_pellicle
 from planner.making import Making, air_as_dried
 from planner.spread import Spread
@@ -66,7 +66,7 @@ def pellicle_ahead(batch: Batch, making: Making, wps_pct: float, now: datetime) 
         return None
     hours = (now - start) / timedelta(hours=1)
     wet = [t for t in batch.values("surface", since=start) if t.slots["surface"] in ("wet", "damp")]
-    losses = _losses(batch, making, start)
+    losses, known = _losses(batch, making, start), making.known.tack
     if not 0.0 <= hours <= LONGEST_H or not (wet or losses):
         return None
     return forecast_pellicle(
@@ -76,6 +76,7 @@ def pellicle_ahead(batch: Batch, making: Making, wps_pct: float, now: datetime) 
         now_h=hours,
         wps_pct=round(wps_pct, 1),
         still_wet_at_h=(wet[-1].at - start) / timedelta(hours=1) if wet else None,
+        tack=Tack(known.mean, known.sd) if known else None,
     ).hours
 
 

@@ -19,6 +19,7 @@ from planner.making import Making
 from planner.plan import Plan, SaltInFish
 from planner.planning import plan_batch
 from planner.recipe import salting
+from planner.rig.experience import NOTHING, Experience
 from planner.stages import Stage
 
 
@@ -84,9 +85,14 @@ def salt_outlook(plan: Plan, habits: Habits, aim_wps_pct: float) -> Outlook | No
 
 
 def with_slots(
-    entries: tuple[Entry, ...], opened_at: datetime, slots: Mapping[str, Any], habits: Habits, now: datetime
+    entries: tuple[Entry, ...],
+    opened_at: datetime,
+    slots: Mapping[str, Any],
+    habits: Habits,
+    now: datetime,
+    known: Experience = NOTHING,
 ) -> Plan:
     """The plan if these slots had been told as well; the journal itself is left alone."""
     tried = Entry(len(entries) + 1, Kind.DESCRIBE, now, now, "", dict(slots))
-    return plan_batch(read_batch((*entries, tried), opened_at), habits, now)
+    return plan_batch(read_batch((*entries, tried), opened_at), habits, now, known)
 

@@ -71,8 +71,7 @@ def march(told: Told, z: Floats, until_s: float, seen_s: float, raise_k: float =
     ``raise_k`` lifts the chamber after its last reading.
     """
     data = rules("heat")
-    theta = np.asarray(told.prior.mean) + z[:, : len(NAMES)] * np.asarray(told.prior.sd)
-    known = as_factors(theta)
+    known = as_factors(told.prior.theta(z[:, : len(NAMES)]))
     times = _times(until_s, seen_s)
     chamber_c = chamber_of(told, times, z, raise_k) + known["chamber"]
     slab = slab_of(
