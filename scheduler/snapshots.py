@@ -9,9 +9,11 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, select
 
-from planner.entries import Entry, Kind
+from planner.entries import Entry
+from scheduler import lessons
 from scheduler.outbox import message_of
 from scheduler.reminders import NO_BATCH, ring_of
+from scheduler.rows import entry_of
 from scheduler.tables import batches, chats, entries, is_pending, outbox, reminders
 from scheduler.turn import BatchFile, Chat, Message, Ring, Snapshot
 
@@ -36,6 +38,7 @@ def snapshot(
         recent=_recent(c, chat),
         loose=_loose(c, chat),
         version=row.version,
+        taught=lessons.newest(c, chat),
     )
 
 
@@ -88,25 +91,12 @@ def _batches(c: Connection, chat: str, rows: Iterable[Row[Any]]) -> tuple[BatchF
         .order_by(entries.c.batch, entries.c.number)
     )
     for row in c.execute(found):
-        journals[row.batch].append(_entry(row))
+        journals[row.batch].append(entry_of(row))
     return tuple(_file(row, tuple(journals[row.number])) for row in rows)
 
 
 def _file(row: Row[Any], journal: tuple[Entry, ...]) -> BatchFile:
     return BatchFile(row.number, row.name, row.opened_at, row.closed_at, journal)
-
-
-def _entry(row: Row[Any]) -> Entry:
-    return Entry(
-        number=row.number,
-        kind=Kind(row.kind),
-        happened_at=row.happened_at,
-        told_at=row.told_at,
-        who=row.who,
-        data=row.data,
-        words=row.words,
-        voids=row.voids,
-    )
 
 
 def _recent(c: Connection, chat: str) -> tuple[Message, ...]:

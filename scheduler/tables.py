@@ -72,6 +72,17 @@ entries = Table(
     ForeignKeyConstraint(["chat", "batch"], ["batches.chat", "batches.number"], onupdate="CASCADE", ondelete="CASCADE"),
 )
 
+#: Written out rather than bound, as for the reminders below.
+is_lesson = entries.c.kind == literal_column("'lesson'")
+Index(
+    "ix_entries_lessons",
+    entries.c.chat,
+    entries.c.batch,
+    entries.c.number,
+    sqlite_where=is_lesson,
+    postgresql_where=is_lesson,
+)
+
 #: ``state``: pending, rung, dropped (its use was over), parked (the chat is gone), aside (it broke).
 #: ``call_at`` is ``due``, or later where a first try to say it failed.
 reminders = Table(

@@ -45,6 +45,16 @@ class BatchFile:
 
 
 @dataclass(frozen=True)
+class Taught:
+    """What a finished batch taught: its standing lesson, and how many entries its journal has."""
+
+    batch: int
+    name: str
+    entry: Entry
+    length: int
+
+
+@dataclass(frozen=True)
 class Photo:
     """A picture that a person sent, as the messenger named it and where it was put."""
 
@@ -137,6 +147,8 @@ class Snapshot:
     loose: tuple[Ring, ...] = ()
     #: Counts what was committed for this chat: an outcome reckoned from an older one is refused.
     version: int = 0
+    #: Lessons of the newest finished batches, whether or not the batches themselves are here; oldest first.
+    taught: tuple[Taught, ...] = ()
 
 
 @dataclass(frozen=True)
