@@ -12,12 +12,15 @@ from bot.understanding.answers import read_answer, read_option
 from bot.understanding.corrections import read_correction
 from bot.understanding.hearsay import without_hearsay
 from bot.understanding.items import Sheet, items_of
+from bot.understanding.likeness import read_likeness, with_likeness
 from bot.understanding.measures import measures_of, scales_of
 from bot.understanding.model import Context, Doubt, Heard, Piece, Rung, Slots, Understood
 from bot.understanding.persuading import persuades
+from bot.understanding.rigs import read_forgetting, rig_named, with_rig, without_rig
 from bot.understanding.settings import read_setting
 from bot.understanding.statements import Told, read_statements
 from bot.understanding.swaps import read_swap
+from bot.understanding.tasting import read_tasting
 from bot.understanding.text import LIMIT, plain
 from bot.understanding.tokens import tokens
 
@@ -36,13 +39,21 @@ def understand(text: str, context: Context) -> Understood:
     message = plain(text)
     if not message.trusted:
         return Understood((Heard("chat"),), (Doubt("text", (), "direction"),))
-    found = tokens(message.text)
+    whole = read_forgetting(message.text) or read_tasting(message.text, context)
+    if whole is not None:
+        return Understood((whole,), (), (Piece(message.text, whole.intent, "after the meal"),))
+    likeness, rig = read_likeness(message.text), rig_named(message.text)
+    said = likeness.rest if likeness else message.text
+    said = without_rig(said) if rig and context.stage is None else said
+    found = tokens(said)
     sheet = Sheet(items_of(found[:MOST_TOKENS]))
-    told = without_hearsay(_read(message.text, sheet, context), sheet)
+    told = without_hearsay(_read(said, sheet, context), sheet)
     if message.cut or len(found) > MOST_TOKENS:
         sheet.pieces.append(Piece(f"beyond {LIMIT} characters or {MOST_TOKENS} words", "length", "not read"))
     heard = tuple(_rounded(t.heard) for t in told) or (Heard("chat"),)
     doubts = tuple(d for t in told for d in t.doubts)
+    heard = with_likeness(heard, likeness) if likeness else heard
+    heard = with_rig(heard, rig) if rig and not persuades(sheet) else heard
     return Understood(heard, doubts, tuple(sheet.pieces), measures_of(sheet), scales_of(sheet, heard))
 
 
