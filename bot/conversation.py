@@ -10,7 +10,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from bot.replies import ask, ask_one, correct, crew, describe, event, reading, small
+from bot.replies import ask, ask_one, correct, crew, describe, event, learned, reading, small
+from bot.replies.again import start_like
 from bot.replies.asked_to_show import part_wish
 from bot.replies.cards import cards
 from bot.replies.chatter import talk_among_people
@@ -19,6 +20,7 @@ from bot.replies.evening import keep_evening_note
 from bot.replies.old import FROM_ANOTHER_TIME, old_button
 from bot.replies.part import Part, message_of
 from bot.replies.rings import ring_parts, snooze
+from bot.replies.tasted import take_taste
 from bot.replies.which import batch_meant
 from bot.say.help import NO_BATCH_FOR_PHOTO
 from bot.understanding import Doubt, Heard, Understood, understand
@@ -115,6 +117,12 @@ class Conversation:
         if isinstance(batch, Part):
             return batch
         match _meant(heard):
+            case "tasted":
+                return take_taste(work, heard.slots, text, batch=batch)
+            case "describe" if "like" in heard.slots:
+                return start_like(work, heard.slots, text, may_ask=may_ask)
+            case "correct" if "forget" in heard.slots:
+                return learned.forget(work, heard.slots, text)
             case "describe":
                 return describe.describe(work, heard.slots, text, batch=batch, may_ask=may_ask)
             case "event":
@@ -158,6 +166,8 @@ class Conversation:
             case {"not_yet": True}:
                 work.remember(asked=None)
                 return [Part('Good. Say "fish is in" when it is.')]
+            case {"slots": {"tasted": _}}:
+                return [take_taste(work, means["slots"], label, batch=file)]
         if file is not None and file.number not in {f.number for f in work.running}:
             return [Part(f"{file.name[:1].upper()}{file.name[1:]} is closed; nothing changed.")]
         slots = dict(means.get("slots", {}))
@@ -301,6 +311,8 @@ def _beside(main: Heard, doubt: Doubt) -> dict[str, Any]:
 
 def _meant(heard: Heard) -> str:
     """The intent; an offered answer that was typed comes as a description, whatever it answers."""
+    if "tasted" in heard.slots:
+        return "tasted"
     return "event" if heard.intent == "describe" and {"stage", "what"} & heard.slots.keys() else heard.intent
 
 
@@ -376,6 +388,8 @@ def _pressed_fact(means: Mapping[str, Any]) -> dict[str, Any]:
 
 def _finish(work: Work, parts: Sequence[Part], heard: Mapping[str, Any] | None) -> Outcome:
     message = message_of(parts)
+    for number in [n for n, entries in work.added.items() if n in work.files and any(e.kind in _TOLD for e in entries)]:
+        work.learn(work.files[number])
     if message is not None:
         work.say(message)
         _keep_answer(work, message.text)
@@ -385,9 +399,13 @@ def _finish(work: Work, parts: Sequence[Part], heard: Mapping[str, Any] | None) 
     return work.outcome(heard)
 
 
+#: What people tell: it may change what a packed batch teaches.
+_TOLD = frozenset({Kind.DESCRIBE, Kind.READING, Kind.EVENT, Kind.CHOICE, Kind.VOID})
+
+
 def _keep_answer(work: Work, text: str) -> None:
     """What was answered is in the journal too, where it is not there as a verdict or a plan."""
     for number, entries in list(work.added.items()):
-        if any(e.kind in (Kind.PLAN, Kind.VERDICT) for e in entries):
+        if number not in work.files or any(e.kind in (Kind.PLAN, Kind.VERDICT) for e in entries):
             continue
         work.add(work.files[number], Kind.MESSAGE, {"text": text}, who=BELL)

@@ -13,6 +13,7 @@ from bot.say.why import reason_words
 from planner.batch import WHOLE
 from planner.exposure import Exposure
 from planner.plan import BrinePlan, LotCook, Notice, Plan, SaltInFish, StagePlan
+from planner.rig.experience import Experience
 from planner.ring import Ring
 from planner.verdict import Eta, Reason, Verdict
 
@@ -35,6 +36,7 @@ def plan(p: Plan, number: int, pen: Pen) -> Fact:
         "yield_pct": p.yield_pct,
         "assumed": list(p.assumed),
         "warnings": [warning(notice, pen) for notice in p.warnings],
+        "learned": _learned(p.making.known),
     }
 
 
@@ -118,6 +120,16 @@ def stamp(moment: datetime | None, pen: Pen) -> str | None:
     if moment is None:
         return None
     return moment.astimezone(ZoneInfo(pen.zone)).isoformat(timespec="seconds")
+
+
+def _learned(known: Experience) -> Fact:
+    """How many batches of this rig the times rest on."""
+    drying, smoking = known.tack, known.smoke
+    return {
+        "rig": known.rig,
+        "drying": drying.batches if drying else 0,
+        "smoking": smoking.batches if smoking else 0,
+    }
 
 
 def _stage(row: StagePlan, pen: Pen) -> Fact:

@@ -11,11 +11,15 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from bot.known import finished_in, known_for
 from planner.batch import Batch, read_batch
 from planner.entries import Entry, Kind
 from planner.habits import Habits
 from planner.plan import Plan
 from planner.planning import plan_batch
+from planner.rig.closing import close
+from planner.rig.experience import Experience
+from planner.rig.finished import Finished, lesson_in, was_forgotten
 from planner.rings import wanted
 from planner.stages import Stage
 from scheduler.turn import BatchFile, Chat, Message, NewBatch, Outcome, Ring, Snapshot
@@ -48,6 +52,7 @@ class Work:
         self.forget = False
         self.loose: list[Ring] | None = None
         self.messages: list[Message] = []
+        self.finished: dict[int, Finished] = dict(finished_in(self.snapshot.taught))
         self._plans: dict[int, tuple[int, Plan]] = {}
 
     @property
@@ -71,8 +76,8 @@ class Work:
 
     @property
     def touched(self) -> set[int]:
-        """Batches that this turn opened, or whose journals it added to."""
-        return {*self.added, *(new.number for new in self.opened)}
+        """Batches that this turn opened, or whose journals it added to, but for old ones that are not here."""
+        return {*(self.added.keys() & self.files.keys()), *(new.number for new in self.opened)}
 
     @property
     def habits_changed(self) -> bool:
@@ -158,9 +163,43 @@ class Work:
         count = len(self.entries(file))
         known = self._plans.get(file.number)
         if known is None or known[0] != count:
-            known = (count, plan_batch(self.batch(file), self.habits, self.now))
+            known = (count, plan_batch(self.batch(file), self.habits, self.now, self.known(file)))
             self._plans[file.number] = known
         return known[1]
+
+    def known(self, file: BatchFile) -> Experience:
+        """What earlier batches teach of this one."""
+        return known_for(self.files.get(file.number, file), self.finished)
+
+    def learn(self, file: BatchFile) -> None:
+        """Write down what a packed batch teaches, where that is not what its lesson says already."""
+        file = self.files[file.number]
+        packed = self.batch(file).packed
+        lesson = lesson_in(file.entries)
+        if lesson is not None and not packed:
+            self.unlearn(file.number)
+        if not packed or was_forgotten(file.entries):
+            return
+        finished = close(self.plan(file), file.name, file.number)
+        if lesson is None or lesson.data != finished.to_json():
+            self.add(file, Kind.LESSON, finished.to_json(), who=BELL)
+        self.finished[file.number] = finished
+        self._plans.clear()
+
+    def unlearn(self, number: int, words: str = "", *, forget: bool = False) -> None:
+        """Void a batch's lesson: it teaches nothing from now on; for good where a person wants it forgotten."""
+        data = {"forget": True} if forget else {}
+        file = self.files.get(number)
+        if file is not None:
+            lesson = lesson_in(file.entries)
+            if lesson is not None:
+                self.add(file, Kind.VOID, data, words=words, voids=lesson.number)
+        else:
+            taught = next(t for t in self.snapshot.taught if t.batch == number)
+            void = Entry(taught.length + 1, Kind.VOID, self.now, self.now, self.who, data, words, taught.entry.number)
+            self.added.setdefault(number, []).append(void)
+        self.finished.pop(number, None)
+        self._plans.clear()
 
     def mix_as_planned(self, file: BatchFile) -> None:
         """Once the fish is in, the brine that the plan proposed is the one that was mixed.

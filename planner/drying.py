@@ -116,8 +116,9 @@ def pellicle_time(
 ) -> Pellicle:
     """Time to the pellicle of a wet brined piece in ``air``, from ``start_c`` (-2..40 degC).
 
-    ``tack`` is what is known of this rig, else the usual. Wet-surface balance of convection, radiation and evaporation (Geankoplis, ch. 9.6; Treybal,
-    eq. 12.20) to the amount of the module's words. OutOfRange for impossible air.
+    ``tack`` is what is known of this rig, else the usual. Wet-surface balance of convection, radiation
+    and evaporation (Geankoplis, ch. 9.6; Treybal, eq. 12.20) to the amount of the module's words.
+    OutOfRange for impossible air.
     """
     weather = _steps(air)
     found = _evaporation(piece, weather, wps_pct, start_c)

@@ -66,7 +66,7 @@ class Making:
 
 
 def make(batch: Batch, known: Experience = NOTHING) -> Making:
-    """Fill in what is ``known`` of the rig and the taste, or the usual (``data/usual.toml``), where the batch does not say."""
+    """Fill in what is ``known`` of rig and taste, or the usual (``data/usual.toml``), where the batch does not say."""
     fill = _Filler(batch)
     key, kind = _fish(batch.told.get("species"))
     if "species" not in batch.told:

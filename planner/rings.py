@@ -39,6 +39,8 @@ _WITH_IT = timedelta(minutes=12)
 _LIGHT_AHEAD = timedelta(minutes=30)
 #: How long before the warm clock ends somebody is called: *ours*.
 _CLOCK_AHEAD = timedelta(hours=1)
+#: Asked once how it was, the day after packing; days later nobody wants to be asked: *ours*.
+_MEAL_AFTER, _MEAL_OVER = timedelta(days=1), timedelta(days=4)
 #: The verdict has said it already: the reminder comes only where nobody did it.
 _OUT_AFTER = timedelta(minutes=10)
 #: That a cooling's time ran out is said when the next call would have come.
@@ -132,7 +134,7 @@ def _again(ring: Ring, rung: list[datetime], answers: list[Told]) -> datetime | 
     if ring.protects:
         waits = _SKIN_AGAIN if ring.what == "surface" else AGAIN
         return rung[-1] + waits[min(len(rung), len(waits)) - 1]
-    return rung[-1] + ONCE_MORE if len(rung) < 2 else None
+    return rung[-1] + ONCE_MORE if len(rung) < 2 and ring.what != "taste" else None
 
 
 def _later(due: datetime, answers: Iterable[Told]) -> datetime:
@@ -245,6 +247,10 @@ def _keeping(plan: Plan) -> Iterator[Ring]:
     keep = plan.stage(Stage.KEEP)
     if keep is not None:
         yield Ring("use_by", keep.end - timedelta(days=1), "use_by", Stage.KEEP)
+    packed = plan.batch.last_done(Stage.PACK)
+    tasted = any(h.slots["what"] == "tasted" for h in plan.batch.happenings)
+    if packed is not None and not tasted and not plan.lost:
+        yield Ring("taste", packed + _MEAL_AFTER, "taste", Stage.KEEP, useful_until=packed + _MEAL_OVER)
 
 
 def _since(happenings: Iterable[Told], what: str, start: datetime) -> bool:

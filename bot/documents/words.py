@@ -41,6 +41,7 @@ KINDS: dict[Kind, str] = {
     Kind.VERDICT: "verdict",
     Kind.MESSAGE: "message",
     Kind.PLAN: "plan",
+    Kind.LESSON: "what it taught",
 }
 
 CONTAINS = "Contains"

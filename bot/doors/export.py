@@ -13,7 +13,7 @@ from bot.doors.opening import Which, opened, there
 from bot.settings import Settings, load
 from scheduler.clock import SystemClock
 from scheduler.store import Store
-from scheduler.turn import BatchFile, Chat
+from scheduler.turn import BatchFile, Chat, Taught
 
 SUFFIXES = {".csv": "csv", ".json": "json", ".pdf": "pdf", ".ics": "calendar"}
 #: The paper that each form is, as the conversation names it.
@@ -27,6 +27,7 @@ class Found:
     which: Which
     chat: Chat
     file: BatchFile
+    taught: tuple[Taught, ...] = ()
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -66,7 +67,7 @@ async def _whole(store: Store, which: Which, chat: str, number: int) -> Found:
     if file is None:
         raise WorkFailed(f"batch {number} was deleted a moment ago")
     seen = await store.snapshot(chat, SystemClock().now())
-    return Found(which, seen.chat, file)
+    return Found(which, seen.chat, file, seen.taught)
 
 
 def _fits(file: BatchFile, wanted: str) -> bool:
@@ -91,8 +92,10 @@ def _record(found: Found, form: str, settings: Settings) -> bytes:
     from bot.illustrate.batches import Case
     from bot.illustrate.making import make_file
     from bot.illustrate.references import Reference
+    from bot.known import finished_in, known_for
 
-    case = Case(found.file, found.chat, SystemClock().now())
+    known = known_for(found.file, finished_in(found.taught))
+    case = Case(found.file, found.chat, SystemClock().now(), known)
     return make_file(Reference(PAPERS[form], found.file.number), case, settings.data).data
 
 

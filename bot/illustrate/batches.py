@@ -6,12 +6,14 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import cached_property
 
+from bot.known import finished_in, known_for
 from bot.pictures.habits import Habit, local
 from bot.say.format import Pen
 from planner.batch import read_batch
 from planner.habits import Habits
 from planner.plan import Plan
 from planner.planning import plan_batch
+from planner.rig.experience import NOTHING, Experience
 from scheduler.turn import BatchFile, Chat, Outcome, Snapshot
 
 
@@ -22,11 +24,13 @@ class Case:
     file: BatchFile
     chat: Chat
     now: datetime
+    known: Experience = NOTHING
 
     @cached_property
     def plan(self) -> Plan:
         """The plan as of ``now``."""
-        return plan_batch(read_batch(self.file.entries, self.file.opened_at), self.habits, self.now)
+        batch = read_batch(self.file.entries, self.file.opened_at)
+        return plan_batch(batch, self.habits, self.now, self.known)
 
     @property
     def habits(self) -> Habits:
@@ -70,4 +74,5 @@ def case_of(number: int, snapshot: Snapshot, outcome: Outcome) -> Case | None:
         return None
     name = outcome.renamed.get(number, file.name)
     entries = (*file.entries, *outcome.entries.get(number, ()))
-    return Case(replace(file, name=name, entries=entries), chat, snapshot.now)
+    file = replace(file, name=name, entries=entries)
+    return Case(file, chat, snapshot.now, known_for(file, finished_in(snapshot.taught)))

@@ -14,6 +14,7 @@ from bot.replies.describe import plan_part
 from bot.replies.general import REFUSALS, general_answer
 from bot.replies.loose import put
 from bot.replies.on import whats_on
+from bot.replies.learned import compare, know
 from bot.replies.part import Part, pen_of
 from bot.replies.rings import put_off
 from bot.replies.show import grant, show
@@ -55,6 +56,8 @@ def answer(work: Work, topic: str, slots: Slots, text: str, *, batch: BatchFile 
     if topic == "remind" and _puts_off(work, text) and (until := _time_in(slots)) is not None:
         rung = work.chat.memory["rung"]
         return put_off(work, rung.get("key") if rung["batch"] else None, rung["batch"], until, rung)
+    if topic == "compare":
+        return compare(work, file)
     if topic in _ANYWHERE:
         return _ANYWHERE[topic](work, slots)
     if topic in _ALONE or file is None:
@@ -139,7 +142,8 @@ def _what_if(work: Work, file: BatchFile, slots: Slots) -> Part:
     if not changed:
         return Part('What if what? Try "what if I start at 10 tonight" or "what if it\'s 2 inches".')
     try:
-        then = with_slots(work.entries(file), file.opened_at, changed, work.habits, work.now)
+        known = work.known(file)
+        then = with_slots(work.entries(file), file.opened_at, changed, work.habits, work.now, known)
     except REFUSALS as problem:
         return Part(refusal_words(problem, pen))
     text = words.what_if_words(plan, then, pen)
@@ -274,6 +278,7 @@ _ANYWHERE: Mapping[str, Callable[[Work, Slots], Part]] = {
     "help": _help,
     "privacy": _privacy,
     "on": whats_on,
+    "rig": know,
 }
 
 #: Topics that may be asked with no batch, and mean the sums alone where their slots say enough.

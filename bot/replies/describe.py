@@ -12,20 +12,30 @@ from bot.replies.general import FISH_SLOTS, REFUSALS, general_answer
 from bot.replies.part import Labelled, Part, pen_of
 from bot.say.plan import plan_words
 from bot.say.refuse import refusal_words
+from bot.say.rig import times_line
 from bot.say.words import fish
 from bot.work import Work
 from planner.batch import read_batch
 from planner.entries import Entry, Kind
 from planner.planning import plan_batch
 from planner.ranges import OutOfRange
+from planner.rig.experience import NOTHING
 from planner.stages import Stage, comes_after
 from scheduler.turn import BatchFile
 
 
 def describe(
-    work: Work, slots: Mapping[str, Any], words: str, *, batch: BatchFile | None = None, may_ask: bool = True
+    work: Work,
+    slots: Mapping[str, Any],
+    words: str,
+    *,
+    batch: BatchFile | None = None,
+    may_ask: bool = True,
+    anew: bool = False,
 ) -> Part:
-    """Take a description: into a new batch where it tells of another fish, else into the one in focus."""
+    """Take a description: into a new batch where it tells of another fish or is ``anew``, else the one in focus."""
+    if set(slots) == {"rig"}:
+        return _in_rig(work, batch or work.focus, str(slots["rig"]), words)
     if set(slots) <= {"aim_c"}:
         return choose_mark(work, float(slots["aim_c"]), words) if slots else Part("")
     if "aim_c" in slots:
@@ -36,7 +46,7 @@ def describe(
         alone = general_answer(work, "strength", slots, words)
         if alone is not None:
             return alone
-    file = batch or _file_for(work, slots, words)
+    file = batch or (None if anew else _file_for(work, slots, words))
     entries = work.entries(file) if file else ()
     problem = refusal(work, file, slots)
     if problem is not None:
@@ -57,7 +67,7 @@ def refusal(work: Work, file: BatchFile | None, slots: Mapping[str, Any]) -> Exc
     opened = file.opened_at if file else work.now
     tried = Entry(len(entries) + 1, Kind.DESCRIBE, work.now, work.now, work.who, dict(slots))
     try:
-        plan_batch(read_batch((*entries, tried), opened), work.habits, work.now)
+        plan_batch(read_batch((*entries, tried), opened), work.habits, work.now, work.known(file) if file else NOTHING)
     except REFUSALS as problem:
         return problem
     return None
@@ -95,6 +105,18 @@ def call_it(work: Work, name: str) -> Part:
     work.rename(file, name)
     work.add(file, Kind.MESSAGE, {"name": name})
     return Part(f"I'll call it {name}.", (facts.answer("name", {"batch": file.number, "name": name}),))
+
+
+def _in_rig(work: Work, file: BatchFile | None, name: str, words: str) -> Part:
+    """Which smoker the batch is in; a word only where that is new."""
+    if file is None:
+        return Part(f'Say it with a batch, like "4 lb coho fillets in the {name}", and I keep what it teaches apart.')
+    if work.batch(file).told.get("rig") == name:
+        return Part("")
+    work.add(file, Kind.DESCRIBE, {"rig": name}, words=words)
+    plan = work.plan(file)
+    said = " ".join([f"This batch is in the {name}.", times_line(plan)]).rstrip()
+    return Part(said, (facts.plan(plan, file.number, pen_of(work)),))
 
 
 def choose_mark(work: Work, core_c: float, words: str) -> Part:

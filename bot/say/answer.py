@@ -40,6 +40,7 @@ CALL = {
     "fridge": "read the fridge",
     "pack": "pack it",
     "use_by": "eat or freeze the rest",
+    "taste": "say how it was",
     "exposure": "the warm clock",
     "remind": "what you asked for",
 }
@@ -304,7 +305,7 @@ def log_lines(entries: Sequence[Entry], pen: Pen) -> list[str]:
     void = {e.voids for e in entries if e.voids is not None}
     lines = []
     for e in entries:
-        if e.kind in (Kind.PLAN, Kind.VERDICT, Kind.ANSWERED) or (e.kind is Kind.MESSAGE and e.who == "bell"):
+        if e.kind in (Kind.PLAN, Kind.VERDICT, Kind.ANSWERED, Kind.LESSON) or (e.kind is Kind.MESSAGE and e.who == "bell"):
             continue
         struck = " (taken back)" if e.number in void else ""
         lines.append(f"{pen.day_time(e.happened_at)} {e.who}: {_entry(e, pen)}{struck}")

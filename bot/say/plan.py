@@ -7,6 +7,7 @@ from datetime import timedelta
 from bot.say.cautions import LOCAL_RULES, at_risk
 from bot.say.format import Pen, join, percent, span
 from bot.say.notice import notice_words
+from bot.say.rig import learned_lines
 from bot.say.verdict import lost_words
 from bot.say.words import SLOT, STAGE, fish, lot
 from planner.making import Making
@@ -27,6 +28,7 @@ def plan_words(plan: Plan, pen: Pen, *, first: bool) -> str:
     if plan.wps and not plan.batch.packed:
         lines.append(salt_line(plan))
     lines += [notice_words(notice, pen) for notice in plan.warnings[:_LOUD]]
+    lines += learned_lines(plan, pen)
     lines += ["", *stage_lines(plan, pen)]
     assumed = assumed_line(plan, pen)
     if assumed:

@@ -8,7 +8,7 @@ from typing import Any
 
 from bot.say.format import Pen, join, span
 from bot.say.plan import brine_line
-from bot.say.words import lot
+from bot.say.words import fish, lot
 from planner.batch import WHOLE
 from planner.plan import Plan
 from planner.ring import Ring
@@ -235,6 +235,21 @@ def _use_by(ring: Ring, plan: Plan, pen: Pen) -> Words:
     return f"Eat or freeze the rest{by}. That date does not move later.", []
 
 
+def _taste(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    def said(label: str, word: str) -> tuple[str, Mapping[str, Any]]:
+        return _event(label, what="tasted", tasted=[word])
+
+    return (
+        f"How was the {fish(plan.batch.told.get('species'))}? The next batch moves with what you say.",
+        [
+            said("Too salty", "too_salty"),
+            said("A bit dry", "bit_dry"),
+            said("Just right", "just_right"),
+            said("Not salty enough", "too_bland"),
+        ],
+    )
+
+
 def _exposure(ring: Ring, plan: Plan, pen: Pen) -> Words:
     clock = plan.exposure
     if clock is None:
@@ -264,5 +279,6 @@ _SAY: Mapping[str, Callable[[Ring, Plan, Pen], Words]] = {
     "fridge": _fridge,
     "pack": _pack,
     "use_by": _use_by,
+    "taste": _taste,
     "exposure": _exposure,
 }

@@ -16,11 +16,14 @@ _MONTH = (
 )
 _LAST = r"(?:the |my |our )?(?:last|previous) (?:one|time|batch|lot)|last time"
 _THAT = rf"(?:the (?:one|batch|lot) |what (?:i|we) (?:did|made) |(?:i|we) did )?(?:in|from|of) {_MONTH}"
-_LIKE = re.compile(rf"[,;]?\s*\b(?:(?:just |exactly |made |do it |same )?(?:like|as)|same (?:recipe )?as) (?:{_LAST}|{_THAT})\b|\bsame again\b")
+_LIKE = re.compile(
+    rf"[,;]?\s*\b(?:(?:just |exactly |made |do it |same )?(?:like|as)|same (?:recipe )?as) (?:{_LAST}|{_THAT})\b"
+    r"|\bsame again\b"
+)
+_SOME = r"(?P<much>much|a lot|way|far|lots)|a (?:little|bit|touch|tad)|slightly|somewhat"
 _CHANGE = re.compile(
-    r"[,;]?\s*\b(?:(?:and|but|with|only|just) )*(?:(?P<much>much|a lot|way|far|lots)|a (?:little|bit|touch|tad)|slightly|somewhat)? ?"
-    r"(?:(?P<less>less)|(?P<more>more)) (?:salt|salty)\b(?: this time)?"
-    r"|[,;]?\s*\b(?:(?:and|but|only|just) )*(?:a (?:little|bit|touch) )?(?P<saltier>saltier)\b"
+    rf"[,;]?\s*\b(?:(?:and|but|with|only|just) )*(?:{_SOME})? ?(?:(?P<less>less)|more) (?:salt|salty)\b(?: this time)?"
+    r"|[,;]?\s*\b(?:(?:and|but|only|just) )*(?:a (?:little|bit|touch) )?saltier\b"
 )
 _ASKS = re.compile(r"^\s*(?:is|was|are|were|did|does|how|what|why|will|would|should|can|could)\b|\?\s*$")
 

@@ -14,14 +14,17 @@ _IN = re.compile(
     rf"\b(?:in|on|with|using|use|into|from|for) (?:the|my|our) (?P<rig>(?:{_SIZE})?(?:{_KINDS}))(?: smoker)?\b"
 )
 _CALLED = re.compile(
-    r"\b(?:(?:my|the|our|this) (?:smoker|rig) is (?:called|named)|call (?:my|the|our|this) (?:smoker|rig)) (?:the )?(?P<rig>[a-z][a-z' ]{1,24}?)\s*[.!]?$"
+    r"\b(?:(?:my|the|our|this) (?:smoker|rig) is (?:called|named)|call (?:my|the|our|this) (?:smoker|rig)) "
+    r"(?:the )?(?P<rig>[a-z][a-z' ]{1,24}?)\s*[.!]?$"
 )
 #: A box alone is for ice, bait and post as well.
 _SMOKES = re.compile(r"\b(smok\w*|dry\w*|brin\w*|batch|fillets?|lb|kg|know)\b")
+_VERB = r"forget|leave out|ignore|disregard|don't count|do not count|don't learn from|unlearn|take out"
+_WHICH = (
+    r"(?:that|this|the last|the|last|my last) (?:[a-z]+ ){0,2}batch|(?:the|that) (?:one|batch) (?:in|from|of) [a-z]+"
+)
 _FORGET = re.compile(
-    r"^\s*(?:please )?(?:(?:forget|leave out|ignore|disregard|don't count|do not count|don't learn from|unlearn)(?: what you learned from| what .{0,20} taught you)?|take out)"
-    r" (?P<which>(?:that|this|the last|the|last|my last) (?:[a-z]+ ){0,2}batch|(?:the|that) (?:one|batch) (?:in|from|of) [a-z]+|(?:the )?last batch)"
-    r"(?: out| please| again)*\s*[.!]?\s*$"
+    rf"\s*(?:please )?(?:{_VERB})(?: what you learned from)? (?P<which>{_WHICH})(?: out| please| again)*\s*[.!]?\s*"
 )
 _ORDINARY = frozenset({"that", "this", "the", "last", "my", "batch", "one", "in", "from", "of"})
 
@@ -55,7 +58,7 @@ def with_rig(heard: tuple[Heard, ...], rig: str) -> tuple[Heard, ...]:
 
 def read_forgetting(text: str) -> Heard | None:
     """Return the wish that a batch no longer teaches anything; None where the message is none."""
-    found = _FORGET.match(text)
+    found = _FORGET.fullmatch(text)
     if found is None:
         return None
     named = [word for word in found["which"].split() if word not in _ORDINARY]

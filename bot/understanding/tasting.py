@@ -12,7 +12,7 @@ from bot.understanding.model import Context, Heard
 #: A verdict on a meal is short; a longer message tells something else.
 _LONGEST = 14
 #: Words by which a meal is spoken of.
-_MEAL = re.compile(r"\b(taste[sd]?|tasting|ate|eaten|eating|had it|it was|they were|was|were|turned out|came out|flavou?r)\b")
+_MEAL = re.compile(r"\b(taste[sd]?|tasting|ate|eaten|eating|had it|was|were|turned out|came out|flavou?r)\b")
 _DENIED = re.compile(r"\b(?:not|isn't|wasn't|never|weren't|aren't|nothing)\b[\w ]{0,12}$")
 _ELSE = re.compile(r"[?\d]|\b(brine|skin|surface|racks?|air|fan|next|new batch|weather|core|fridge|chamber)\b")
 

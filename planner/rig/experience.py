@@ -51,13 +51,23 @@ class Experience:
 NOTHING = Experience()
 
 
+def rigs_of(finished: Sequence[Finished], named: str | None = None) -> tuple[str | None, ...]:
+    """The rig of each batch, in their order: those with no name are of the first one that was ever named.
+
+    ``named`` is the first where none of the batches names one.
+    """
+    first = next((f.rig for f in finished if f.rig), named)
+    return tuple(f.rig or first for f in finished)
+
+
 def experience(finished: Sequence[Finished], rig: str | None) -> Experience:
     """What batches of ``rig`` (by its name, None where it has none) teach; taste is the owner's, whatever the rig.
 
     At most the newest ``memory.batches`` of the rig count.
     """
     ordered = in_order(finished)
-    of_rig = [f for f in ordered if f.rig == rig][-int(rules("rig")["memory"]["batches"]) :]
+    of_rig = [f for f, name in zip(ordered, rigs_of(ordered, rig), strict=True) if name == rig]
+    of_rig = of_rig[-int(rules("rig")["memory"]["batches"]) :]
     return Experience(
         rig=rig,
         tack=_value("drying", of_rig),

@@ -60,17 +60,17 @@ class Finished:
 
 
 def lesson_in(entries: Iterable[Entry]) -> Entry | None:
-    """The lesson that stands among these entries: the newest one that no other voids."""
+    """The lesson that stands in a journal: the newest, unless it was voided; no older one takes its place."""
     found = list(entries)
-    void: set[int] = set()
-    for entry in sorted(found, key=lambda e: -e.number):
-        if entry.number in void:
-            continue
-        if entry.voids is not None:
-            void.add(entry.voids)
-        if entry.kind is Kind.LESSON:
-            return entry
-    return None
+    newest = max((e for e in found if e.kind is Kind.LESSON), key=lambda e: e.number, default=None)
+    if newest is None or any(e.voids == newest.number and e.number > newest.number for e in found):
+        return None
+    return newest
+
+
+def was_forgotten(entries: Iterable[Entry]) -> bool:
+    """True where a person had the batch forgotten: it is not learned from again."""
+    return any(e.kind is Kind.VOID and e.data.get("forget") for e in entries)
 
 
 def in_order(finished: Iterable[Finished]) -> tuple[Finished, ...]:

@@ -38,11 +38,6 @@ class Taste:
         return self.chamber_c is not None and self.was_c is not None and abs(self.chamber_c - self.was_c) >= 0.5
 
 
-def words() -> tuple[str, ...]:
-    """All that can be said of a meal."""
-    return tuple(rules("rig")["tasted"]["words"])
-
-
 def taste_after(finished: Sequence[Finished]) -> Taste | None:
     """The aims after the newest batch that something was said of; None where nothing ever was."""
     said = [f for f in finished if f.tasted and "taste_wps_pct" in f.made]
@@ -61,6 +56,13 @@ def taste_after(finished: Sequence[Finished]) -> Taste | None:
         chamber = _within(was_c + sum(m.get("chamber_k", 0.0) for m in moves), data["coolest_c"], data["warmest_c"])
     wps = _within(wps, data["mildest_pct"], data["saltiest_pct"])
     return Taste(last.name, last.tasted, was, round(wps, 2), was_c, chamber)
+
+
+def changed_pct(wps_pct: float, change: str) -> float:
+    """Water-phase salt [%] with ``less``, ``more``, ``much_less`` or ``much_more`` of it, within what is eaten."""
+    data, step = rules("rig")["tasted"], rules("rig")["change"]["much" if change.startswith("much_") else "little"]
+    moved = wps_pct * (1.0 - step if change.endswith("less") else 1.0 + step)
+    return round(_within(moved, data["mildest_pct"], data["saltiest_pct"]), 2)
 
 
 def _within(value: float, low: float, high: float) -> float:

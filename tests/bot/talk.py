@@ -8,7 +8,8 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from bot.conversation import Conversation
-from scheduler.turn import BatchFile, Chat, Due, Inbound, Message, Outcome, Press, Ring, Snapshot
+from planner.rig.finished import lesson_in
+from scheduler.turn import BatchFile, Chat, Due, Inbound, Message, Outcome, Press, Ring, Snapshot, Taught
 
 START = datetime(2026, 9, 12, 0, 40, tzinfo=UTC)  # Friday 17:40 in Vancouver
 
@@ -34,7 +35,10 @@ class Talk:
     def snapshot(self) -> Snapshot:
         """What the store would hand over now."""
         recent = tuple(reversed(self.said[-5:]))
-        return Snapshot(self.chat, tuple(self.batches.values()), self.now, recent, self.rings.get(None, ()))
+        found = ((f, lesson_in(f.entries)) for f in self.batches.values())
+        taught = tuple(Taught(f.number, f.name, lesson, len(f.entries)) for f, lesson in found if lesson is not None)
+        loose = self.rings.get(None, ())
+        return Snapshot(self.chat, tuple(self.batches.values()), self.now, recent, loose, taught=taught)
 
     def wait(self, **length: float) -> Talk:
         """Let time pass; reminders are not rung."""

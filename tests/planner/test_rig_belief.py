@@ -20,7 +20,9 @@ def rules(rng: np.random.Generator, dims: int = DIMS) -> Rules:
     return Rules(tuple("abc"[:dims]), rig, tuple(rng.uniform(0.3, 1.5, dims)))
 
 
-def told(rng: np.random.Generator, dims: int = DIMS, rank: int = 2) -> tuple[np.ndarray, np.ndarray, np.ndarray, Lesson]:
+def told(
+    rng: np.random.Generator, dims: int = DIMS, rank: int = 2
+) -> tuple[np.ndarray, np.ndarray, np.ndarray, Lesson]:
     """y = A x_b + e with fewer values than unknowns: what a batch tells never pins all of it down."""
     a, cover = rng.normal(size=(rank, dims)), np.diag(rng.uniform(0.2, 2.0, rank))
     y = rng.normal(size=rank)

@@ -208,11 +208,11 @@ def test_a_lost_batch_rings_no_more(core_c):
     assert not rings(journal)
 
 
-def test_a_packed_batch_asks_only_to_be_eaten_in_time():
+def test_a_packed_batch_asks_only_to_be_eaten_in_time_and_how_it_was():
     journal = out_of_the_smoke().after(hours=1, minutes=30).read(core_c=19.0).after(hours=3).read(core_c=3.0)
     found = rings(journal.event(stage="pack", done=True))
 
-    assert set(found) == {"use_by"}
+    assert set(found) == {"use_by", "taste"}
 
 
 def test_fish_left_in_the_warm_is_called_for_before_its_clock_ends():
