@@ -221,10 +221,11 @@ def lot_cooling(batch: Batch, making: Making, lot: str, now: datetime) -> LotCoo
     core = core_readings(batch, lot, batch.started_at(Stage.SMOKE, lot))
     status = cooling_status(core, now)
     rule = status.rule
-    ahead = _cooling_forecast(batch, making, lot, core, start, now)
     last_c = core[-1].value_c if core else math.inf
-    first = _within(ahead, "first_leg", start, now) if last_c > rule.middle.c else None
-    cold = _within(ahead, "cold", start, now) if last_c > rule.end.c else None
+    over = status.state is CoolState.DONE or now - start > timedelta(seconds=_LONGEST_S)
+    ahead = None if over else _cooling_forecast(batch, making, lot, core, start, now)
+    first = _within(ahead, "first_leg", start, now) if ahead and last_c > rule.middle.c else None
+    cold = _within(ahead, "cold", start, now) if ahead and last_c > rule.end.c else None
     if status.leg == "cold" or status.state is CoolState.DONE:
         first = None
     return LotCooling(
