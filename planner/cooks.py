@@ -222,17 +222,17 @@ def lot_cooling(batch: Batch, making: Making, lot: str, now: datetime) -> LotCoo
     status = cooling_status(core, now)
     rule = status.rule
     last_c = core[-1].value_c if core else math.inf
-    over = status.state is CoolState.DONE or now - start > timedelta(seconds=_LONGEST_S)
-    ahead = None if over else _cooling_forecast(batch, making, lot, core, start, now)
+    done = status.state is CoolState.DONE
+    ahead = None if done else _cooling_forecast(batch, making, lot, core, start, now)
     first = _within(ahead, "first_leg", start, now) if ahead and last_c > rule.middle.c else None
     cold = _within(ahead, "cold", start, now) if ahead and last_c > rule.end.c else None
-    if status.leg == "cold" or status.state is CoolState.DONE:
+    if status.leg == "cold":
         first = None
     return LotCooling(
         lot=lot,
         cooling=status,
         first_leg=_cooling_eta("first_leg", first),
-        cold=_cooling_eta("cold", cold) if status.state is not CoolState.DONE else None,
+        cold=_cooling_eta("cold", cold),
         next_look=_cool_look(start, status.next_reading_by, status.leg, first, cold, core, now)
         if status.state in (CoolState.ON_COURSE, CoolState.NOT_STARTED, CoolState.UNKNOWN)
         else None,

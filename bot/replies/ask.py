@@ -12,9 +12,9 @@ from bot.replies import small
 from bot.replies.asked_to_show import paper_named, wish_of
 from bot.replies.describe import plan_part
 from bot.replies.general import REFUSALS, general_answer
+from bot.replies.learned import compare, know
 from bot.replies.loose import put
 from bot.replies.on import whats_on
-from bot.replies.learned import compare, know
 from bot.replies.part import Part, pen_of
 from bot.replies.rings import put_off
 from bot.replies.show import grant, show

@@ -119,22 +119,23 @@ def know_words(known: Experience, batches: int, pen: Pen) -> str:
     if not lines:
         return NOTHING_LEARNED
     rested = _rests(known, batches)
-    return "\n".join([f"From {_count(batches)}{_in(known.rig)}, against the usual:", *lines, *rested])
+    head = f"Learned from {_count(batches)}{_in(known.rig)}, against the usual (in brackets how sure, 80 %):"
+    return "\n".join([head, *lines, *rested])
 
 
 def _smoke_lines(prior: Prior, pen: Pen) -> list[str]:
     mean = [prior.mean[place] for place in PLACES]
     sd = [prior.sd[place] for place in PLACES]
-    warmer = "warmer" if mean[2] >= 0 else "colder"
+    off = f"{pen.degrees(abs(mean[2]))} {'warmer' if mean[2] > 0 else 'colder'} than" if abs(mean[2]) > 0.5 else "as warm as"
     return [
         f"Heat gets into the fish {_against(mean[0], sd[0], 'slower', 'faster')}.",
         f"The air in it is {_against(mean[1], sd[1], 'drier', 'moister')}.",
-        f"At the fish {pen.degrees(abs(mean[2]))} {warmer} than its thermometer says (± {pen.degrees(_TENTH * sd[2])}).",
+        f"At the fish it is {off} its thermometer says (± {pen.degrees(_TENTH * sd[2])}).",
     ]
 
 
 def _against(log: float, sd: float, less: str, more: str) -> str:
-    """A factor as a person would say it: "20 % faster (80 % sure: 5–35 % faster)" in short."""
+    """A factor as a person would say it, with its 80 % range: "20 % faster (+5 to +35 %)"."""
     low, high = (100.0 * (math.exp(log + x * _TENTH * sd) - 1.0) for x in (-1, 1))
     middle = 100.0 * (math.exp(log) - 1.0)
     return f"{abs(middle):.0f} % {less if middle < 0 else more} ({low:+.0f} to {high:+.0f} %)"

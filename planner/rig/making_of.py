@@ -55,7 +55,7 @@ def made_in(plan: Plan) -> dict[str, Any]:
         "smoke_h": _length(_row(plan, Stage.SMOKE)),
         "hottest_c": max((float(r.slots["core_c"]) for r in batch.values("core_c")), default=None),
         "cool_h": _length(_row(plan, Stage.COOL)),
-        "fridge_c": _mean(batch, "fridge_c"),
+        "fridge_c": _mean(batch, "fridge_c", until=batch.last_done(Stage.PACK)),
         "loss_pct": weighed_loss_pct(plan),
     }
     kept: dict[str, Any] = {key: round(value, 2) for key, value in found.items() if value is not None}
@@ -95,8 +95,10 @@ def _kept_at(plan: Plan) -> float:
     return median(read) if read else plan.making.chamber_c
 
 
-def _mean(batch: Batch, key: str, since: datetime | None = None) -> float | None:
-    read = [float(r.slots[key]) for r in batch.values(key, since=since)]
+def _mean(
+    batch: Batch, key: str, since: datetime | None = None, until: datetime | None = None
+) -> float | None:
+    read = [float(r.slots[key]) for r in batch.values(key, since=since) if until is None or r.at <= until]
     if read:
         return sum(read) / len(read)
     told = batch.told.get(key)
