@@ -12,7 +12,7 @@ from bot.replies.general import FISH_SLOTS, REFUSALS, general_answer
 from bot.replies.part import Labelled, Part, pen_of
 from bot.say.plan import plan_words
 from bot.say.refuse import refusal_words
-from bot.say.rig import times_line
+from bot.say.rig import rig_words, times_line
 from bot.say.words import fish
 from bot.work import Work
 from planner.batch import read_batch
@@ -110,12 +110,13 @@ def call_it(work: Work, name: str) -> Part:
 def _in_rig(work: Work, file: BatchFile | None, name: str, words: str) -> Part:
     """Which smoker the batch is in; a word only where that is new."""
     if file is None:
-        return Part(f'Say it with a batch, like "4 lb coho fillets in the {name}", and I keep what it teaches apart.')
+        said = f"4 lb coho fillets in {rig_words(name)}"
+        return Part(f'Say it with a batch, like "{said}", and I keep what it teaches apart.')
     if work.batch(file).told.get("rig") == name:
         return Part("")
     work.add(file, Kind.DESCRIBE, {"rig": name}, words=words)
     plan = work.plan(file)
-    said = " ".join([f"This batch is in the {name}.", times_line(plan)]).rstrip()
+    said = " ".join([f"This batch is in {rig_words(name)}.", times_line(plan)]).rstrip()
     return Part(said, (facts.plan(plan, file.number, pen_of(work)),))
 
 

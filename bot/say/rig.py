@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import Any
 
 from bot.say.format import Pen, join, percent, span
+from bot.understanding.rigs import KINDS
 from planner.limits import rule
 from planner.plan import Plan
 from planner.rig.comparing import MOST, Difference
@@ -248,7 +249,14 @@ def _count(count: int) -> str:
 
 
 def _in(rig: str | None) -> str:
-    return f" in the {rig}" if rig else ""
+    return f" in {rig_words(rig)}" if rig else ""
+
+
+def rig_words(name: str) -> str:
+    """A smoker by its name: "the drum", but "Bertha"."""
+    if name.rsplit(maxsplit=1)[-1] in KINDS:
+        return f"the {name}"
+    return name if name.startswith("the ") else name.capitalize()
 
 
 def _start(text: str) -> str:

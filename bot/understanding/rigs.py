@@ -8,14 +8,16 @@ from dataclasses import replace
 from bot.understanding.likeness import month_of
 from bot.understanding.model import Heard
 
-_KINDS = "drum|barrel|box|kettle|cabinet"
+#: Smokers that need no name of their own; other words for one mean any smoker.
+KINDS = ("drum", "barrel", "box", "kettle", "cabinet")
+_KINDS = "|".join(KINDS)
 _SIZE = "(?:big|small|little|old|new|red|blue|green|black|white|second|other) "
 _IN = re.compile(
     rf"\b(?:in|on|with|using|use|into|from|for) (?:the|my|our) (?P<rig>(?:{_SIZE})?(?:{_KINDS}))(?: smoker)?\b"
 )
 _CALLED = re.compile(
     r"\b(?:(?:my|the|our|this) (?:smoker|rig) is (?:called|named)|call (?:my|the|our|this) (?:smoker|rig)) "
-    r"(?:the )?(?P<rig>[a-z][a-z' ]{1,24}?)\s*[.!]?$"
+    r"(?P<rig>[a-z][a-z' ]{1,24}?)\s*[.!]?$"
 )
 #: A box alone is for ice, bait and post as well.
 _SMOKES = re.compile(r"\b(smok\w*|dry\w*|brin\w*|batch|fillets?|lb|kg|know)\b")
@@ -33,7 +35,8 @@ def rig_named(text: str) -> str | None:
     """Return the smoker's name in a message, without its article; None where none is named."""
     called = _CALLED.search(text)
     if called is not None:
-        return called["rig"].removesuffix(" smoker").strip()
+        name = called["rig"].removesuffix(" smoker").strip()
+        return name.removeprefix("the ") if name.split()[-1] in KINDS else name
     found = _IN.search(text)
     if found is None or (found["rig"].endswith("box") and not _SMOKES.search(text)):
         return None
