@@ -61,8 +61,19 @@ class _Chambers:
         return np.maximum(chamber, 15.0)
 
 
-def cooks(count: int, seed: int, skin: bool = False, hours: float = HOURS) -> list[Told]:
-    """``count`` cooks of salmon, ``hours`` long; the same for the same seed."""
+@dataclass(frozen=True)
+class Smokers:
+    """What a smoker keeps from cook to cook: draught [m/s], water in its air [kg/kg], rack against thermometer [K]."""
+
+    wind: np.ndarray
+    moist: np.ndarray
+    rack_k: np.ndarray
+
+
+def cooks(
+    count: int, seed: int, skin: bool = False, hours: float = HOURS, smokers: Smokers | None = None
+) -> list[Told]:
+    """``count`` cooks of salmon, ``hours`` long, each in a smoker of its own unless told; the same for the same seed."""
     rng = np.random.default_rng(seed)
 
     def factor(sd_factor: float) -> np.ndarray:
@@ -84,6 +95,8 @@ def cooks(count: int, seed: int, skin: bool = False, hours: float = HOURS) -> li
     rack_k = rng.normal(0, 3, count)
     wps = rng.uniform(1.5, 4.5, count)
     wind = 0.3 * factor(1.6)
+    if smokers:
+        rack_k, wind = smokers.rack_k, smokers.wind
     truth = simulate(
         Fish(
             composition=SALMON,
@@ -94,7 +107,7 @@ def cooks(count: int, seed: int, skin: bool = False, hours: float = HOURS) -> li
             diffusivity=1e-10 * factor(1.4),
             forced=convection.laminar_plate(wind, 80.0),
             natural=float(convection.natural_plate(1.0, 80.0)) * factor(1.2),
-            humidity_pa=air.vapour_pa(0.030 * factor(1.35)),
+            humidity_pa=air.vapour_pa((smokers.moist if smokers else 0.030) * factor(1.1 if smokers else 1.35)),
             emissivity=rng.uniform(0.82, 0.97, count),
             dried=rng.uniform(0.0, 0.25, count),
             skin=skin,
