@@ -2,14 +2,34 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, and_, exists, func, select
+from sqlalchemy import Connection, bindparam, exists, func, select
 
 from scheduler.rows import entry_of
 from scheduler.tables import batches, entries, is_lesson
 from scheduler.turn import Taught
 
-#: Batches whose lessons an answer sees; far more than a rig's memory.
-NEWEST = 60
+#: Batches whose lessons an answer sees; more than a rig's memory.
+NEWEST = 40
+
+# Written once: by the index of lessons alone, from its end; then by the primary key, a few rows a batch.
+_chat, _numbers = bindparam("chat"), bindparam("numbers", expanding=True)
+_other = entries.alias()
+_here = (_other.c.chat == _chat) & (_other.c.batch == entries.c.batch)
+_voided = exists().where(_here, _other.c.number > entries.c.number, _other.c.voids == entries.c.number)
+_length = select(func.max(_other.c.number)).where(_here).scalar_subquery()
+_LAST = (
+    select(entries.c.batch)
+    .where(entries.c.chat == _chat, is_lesson)
+    .group_by(entries.c.batch)
+    .order_by(entries.c.batch.desc())
+    .limit(NEWEST)
+)
+_LESSONS = (
+    select(entries, batches.c.name, _length.label("length"), _voided.label("voided"))
+    .join(batches, (batches.c.chat == entries.c.chat) & (batches.c.number == entries.c.batch))
+    .where(entries.c.chat == _chat, is_lesson, entries.c.batch.in_(_numbers))
+    .order_by(entries.c.batch, entries.c.number)
+)
 
 
 def newest(c: Connection, chat: str) -> tuple[Taught, ...]:
@@ -17,27 +37,8 @@ def newest(c: Connection, chat: str) -> tuple[Taught, ...]:
 
     A lesson that a later entry voids is left out; an older one does not take its place.
     """
-    last = (
-        select(entries.c.batch, func.max(entries.c.number).label("number"))
-        .where(entries.c.chat == chat, is_lesson)
-        .group_by(entries.c.batch)
-        .order_by(entries.c.batch.desc())
-        .limit(NEWEST)
-        .subquery()
-    )
-    later = entries.alias()
-    length = select(func.max(later.c.number)).where(later.c.chat == chat, later.c.batch == entries.c.batch)
-    voided = exists().where(
-        later.c.chat == chat,
-        later.c.batch == entries.c.batch,
-        later.c.number > entries.c.number,
-        later.c.voids == entries.c.number,
-    )
-    found = (
-        select(entries, batches.c.name, length.scalar_subquery().label("length"))
-        .join(last, and_(last.c.batch == entries.c.batch, last.c.number == entries.c.number))
-        .join(batches, and_(batches.c.chat == entries.c.chat, batches.c.number == entries.c.batch))
-        .where(entries.c.chat == chat, ~voided)
-        .order_by(entries.c.batch)
-    )
-    return tuple(Taught(row.batch, row.name, entry_of(row), row.length) for row in c.execute(found))
+    numbers = c.execute(_LAST, {"chat": chat}).scalars().all()
+    if not numbers:
+        return ()
+    last = {row.batch: row for row in c.execute(_LESSONS, {"chat": chat, "numbers": numbers})}
+    return tuple(Taught(row.batch, row.name, entry_of(row), row.length) for row in last.values() if not row.voided)

@@ -33,7 +33,7 @@ from planner.ranges import require_between
 from planner.smoking import chamber_humidity, hold_end_s
 from planner.sources import rules
 from planner.spread import Spread
-from planner.unknowns import NAMES, Prior, crossing_s, spread_of, usual
+from planner.unknowns import Prior, crossing_s, spread_of, usual
 
 Floats = NDArray[np.float64]
 
@@ -72,7 +72,7 @@ class CoreForecast:
 
     ``marks`` by name; ``odd`` is true where no run explains the last reading: it was left out.
     ``look_s`` is when a next reading narrows it most. ``belief`` starts the next forecast sooner and
-    teaches the rig (:meth:`learned`). ``probe_off_mm`` is where the probe seems to be. ``course`` is the
+    teaches the rig (:mod:`planner.rig.closing`). ``probe_off_mm`` is where the probe seems to be. ``course`` is the
     core from now on.
     """
 
@@ -86,13 +86,6 @@ class CoreForecast:
     loss_pct: Spread
     prior: Prior = field(repr=False)
     course: tuple[Ahead, ...] = field(repr=False, default=())
-
-    def learned(self) -> Prior:
-        """The prior for the next batch on the same rig: what this one taught of it."""
-        count = len(NAMES)
-        mean = np.asarray(self.prior.mean) + self.belief.mean[:count] * np.asarray(self.prior.sd)
-        sd = np.sqrt(np.diag(self.belief.covariance)[:count]) * np.asarray(self.prior.sd)
-        return Prior(tuple(mean.tolist()), tuple(sd.tolist()), self.prior.batches + 1)
 
 
 def forecast_core(

@@ -64,7 +64,8 @@ def main(count: int = 30) -> None:
             lessons[i].append(cook_lesson(made))
             took.append(time.perf_counter() - begun)
         table = np.array([row for row in rows if row is not None])
-        error, share, width = np.median(np.abs(np.expm1(table[:, 0]))), table[:, 1].mean(), np.exp(np.median(table[:, 2]))
+        error, share = np.median(np.abs(np.expm1(table[:, 0]))), table[:, 1].mean()
+        width = np.exp(np.median(table[:, 2]))
         print(f"{n:>12} {100 * error:>12.0f}% {100 * share:>11.0f}% {width:>17.2f}")
     print(f"a lesson: {1000 * np.median(took):.0f} ms median")
 

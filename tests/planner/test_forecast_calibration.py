@@ -110,17 +110,3 @@ def test_a_known_transfer_is_found_again(truth: float) -> None:
     assert abs(mean[i] - truth) < 2.0 * sd[i] + 0.2
     core_c = np.interp(seconds[-1], runs.course.time_s, runs.course.core_c[:, 0]) + drift[-1]
     assert found.core_now_c.mid == pytest.approx(core_c, abs=3.0 * misfit().noise_sd)
-
-
-def test_what_a_batch_taught_narrows_the_next() -> None:
-    z = np.zeros((1, DIMS))
-    z[0, NAMES.index("transfer")] = 1.2
-    _, seconds, values, _ = simulated(5, z, count=6)
-    read = list(zip(seconds, values, strict=True))
-    first = forecast_core(PIECE, read, CHAMBER, now_s=float(seconds[-1]))
-    learned = first.learned()
-    fresh = forecast_core(PIECE, [], CHAMBER, now_s=0.0).marks["floor"].when
-    taught = forecast_core(PIECE, [], CHAMBER, now_s=0.0, prior=learned).marks["floor"].when
-    assert fresh is not None
-    assert taught is not None
-    assert taught.high / taught.low < 0.9 * fresh.high / fresh.low

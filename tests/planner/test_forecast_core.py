@@ -132,13 +132,6 @@ def test_the_next_look_is_ahead_and_soon() -> None:
     assert 4800.0 + 600.0 <= found.look_s <= 4800.0 + 3600.0
 
 
-def test_what_was_learned_is_narrower() -> None:
-    found = forecast_core(PIECE, READ, CHAMBER, now_s=4800.0)
-    learned = found.learned()
-    assert learned.batches == 1
-    assert sum(learned.sd) < sum(found.prior.sd)
-
-
 @settings(max_examples=12, deadline=None)
 @given(
     st.lists(st.tuples(st.floats(0.0, 3e4), st.floats(-5.0, 99.0)), max_size=6),

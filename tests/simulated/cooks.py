@@ -73,7 +73,7 @@ class Smokers:
 def cooks(
     count: int, seed: int, skin: bool = False, hours: float = HOURS, smokers: Smokers | None = None
 ) -> list[Told]:
-    """``count`` cooks of salmon, ``hours`` long, each in a smoker of its own unless told; the same for the same seed."""
+    """``count`` cooks of salmon, ``hours`` long, each in its own smoker unless told; the same for the same seed."""
     rng = np.random.default_rng(seed)
 
     def factor(sd_factor: float) -> np.ndarray:
