@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, bindparam, exists, func, select
+from sqlalchemy import BindParameter, Connection, bindparam, exists, func, select
 
 from scheduler.rows import entry_of
 from scheduler.tables import batches, entries, is_lesson
@@ -12,7 +12,8 @@ from scheduler.turn import Taught
 NEWEST = 40
 
 # Written once: by the index of lessons alone, from its end; then by the primary key, a few rows a batch.
-_chat, _numbers = bindparam("chat"), bindparam("numbers", expanding=True)
+_chat: BindParameter[str] = bindparam("chat")
+_numbers: BindParameter[int] = bindparam("numbers", expanding=True)
 _other = entries.alias()
 _here = (_other.c.chat == _chat) & (_other.c.batch == entries.c.batch)
 _voided = exists().where(_here, _other.c.number > entries.c.number, _other.c.voids == entries.c.number)
