@@ -113,12 +113,12 @@ class Conversation:
             return crew.crew(work, heard.slots, text)
         if heard.topic == "name":
             return describe.call_it(work, str(heard.slots["name"]))
+        if "tasted" in heard.slots:
+            return take_taste(work, heard.slots, text, batch=_named(work, heard))
         batch = _named(work, heard) or batch_meant(work, heard.intent, heard.slots)
         if isinstance(batch, Part):
             return batch
         match _meant(heard):
-            case "tasted":
-                return take_taste(work, heard.slots, text, batch=batch)
             case "describe" if "like" in heard.slots:
                 return start_like(work, heard.slots, text, may_ask=may_ask)
             case "correct" if "forget" in heard.slots:
@@ -311,8 +311,6 @@ def _beside(main: Heard, doubt: Doubt) -> dict[str, Any]:
 
 def _meant(heard: Heard) -> str:
     """The intent; an offered answer that was typed comes as a description, whatever it answers."""
-    if "tasted" in heard.slots:
-        return "tasted"
     return "event" if heard.intent == "describe" and {"stage", "what"} & heard.slots.keys() else heard.intent
 
 

@@ -10,10 +10,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
-from scipy.special import ndtr
 
 from planner.batch import Batch, Told
 from planner.cooks import core_forecast
@@ -37,6 +37,7 @@ _FEWEST_CORES = 2
 _TOUCH_SD = 0.05
 #: Losses that a scale can show of fish; others are slips.
 _LOSS_PCT = (3.0, 70.0)
+_BELL = NormalDist()
 
 
 def close(plan: Plan, name: str, number: int) -> Finished:
@@ -122,7 +123,7 @@ def tack_lesson(after: float, before: float, sd: float) -> Lesson | None:
     prior = usual_normal("drying")
     x = np.linspace(prior.mean[0] - 5.0 * prior.sd[0], prior.mean[0] + 5.0 * prior.sd[0], 801)
     density = np.exp(-0.5 * ((x - prior.mean[0]) / prior.sd[0]) ** 2)
-    density = density * (ndtr((before - x) / sd) - ndtr((after - x) / sd))
+    density = density * np.array([_BELL.cdf((before - at) / sd) - _BELL.cdf((after - at) / sd) for at in x])
     if not density.sum() > 1e-12:
         return None
     weights = density / density.sum()

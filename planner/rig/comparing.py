@@ -41,4 +41,4 @@ def _weight(rule: Mapping[str, Any], now: float, then: float) -> float:
         return abs(now - then) / float(rule["unit"])
     if now <= 0.0 or then <= 0.0:
         return 0.0
-    return abs(math.log(now / then)) / math.log(float(rule["factor"]))
+    return abs(math.log(now) - math.log(then)) / math.log(float(rule["factor"]))
