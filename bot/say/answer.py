@@ -56,7 +56,9 @@ class Moment:
 
 def calls_of(plan: Plan, rings: Iterable[Ring], now: datetime) -> list[Moment]:
     """Everything that wants somebody from now on: reminders, and the starts of stages still ahead."""
-    found = [Moment(r.due, CALL[r.what] + of_lot(r.lot)) for r in rings if r.due >= now]
+    # How it was is a question, no work.
+    due = [r for r in rings if r.due >= now and r.what != "taste"]
+    found = [Moment(r.due, CALL[r.what] + of_lot(r.lot)) for r in due]
     starts = {
         Stage.SOAK: "fish into the brine",
         Stage.SALT: "fish into the salt",
