@@ -61,5 +61,6 @@ def with_likeness(heard: tuple[Heard, ...], likeness: Likeness) -> tuple[Heard, 
     for i, one in enumerate(heard):
         if one.intent == "describe":
             return (*heard[:i], replace(one, slots={**one.slots, **likeness.slots}), *heard[i + 1 :])
+    # A reading that is as it was last time is a reading.
     useful = tuple(h for h in heard if h.intent != "chat")
-    return (Heard("describe", likeness.slots), *useful)
+    return useful or (Heard("describe", likeness.slots),)
