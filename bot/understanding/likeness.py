@@ -59,8 +59,10 @@ def month_of(text: str) -> str | None:
 def with_likeness(heard: tuple[Heard, ...], likeness: Likeness) -> tuple[Heard, ...]:
     """The things heard, with the likeness in the first description."""
     for i, one in enumerate(heard):
-        if one.intent == "describe":
-            return (*heard[:i], replace(one, slots={**one.slots, **likeness.slots}), *heard[i + 1 :])
+        # "5 lb, like the last one" weighs the new batch, not the one that is packed.
+        if one.intent == "describe" or (one.intent == "reading" and set(one.slots) == {"mass_g"}):
+            told = replace(one, intent="describe", slots={**one.slots, **likeness.slots})
+            return (*heard[:i], told, *heard[i + 1 :])
     # A reading that is as it was last time is a reading.
     useful = tuple(h for h in heard if h.intent != "chat")
     return useful or (Heard("describe", likeness.slots),)
