@@ -92,7 +92,7 @@ def _layout(
     warm = length.dry.mid + max(
         length.smoke[lot.name].mid + length.cool[lot.name].mid for lot in making.lots
     )
-    ready_by = batch.told.get("ready_by")
+    ready_by, smoke_at = batch.told.get("ready_by"), batch.told.get("smoke_at")
     return lay_out(
         Task(
             now=now,
@@ -105,6 +105,8 @@ def _layout(
             pull=pulled or _wanted_pull(batch, now),
             dry=max(dried, pulled) if dried and pulled else None,
             ready_by=datetime.fromisoformat(ready_by) if ready_by else None,
+            drying=timedelta(hours=length.dry.mid),
+            smoke_at=datetime.fromisoformat(smoke_at) if smoke_at else None,
         ),
         habits,
     )

@@ -31,6 +31,8 @@ _OFF_FREE = 1.0
 _REST = 0.3
 _FINISH = 0.1
 _IMPOSSIBLE = 1e9
+#: The soak of fish that is to be smoked at a wished hour begins this long before at the earliest: *ours*.
+_BEFORE_SMOKE = timedelta(hours=48)
 #: A soak shorter than this is laid out to the minute, not to the quarter hour.
 _BY_THE_MINUTE = timedelta(hours=1)
 
@@ -56,7 +58,8 @@ class Task:
     """What is to be laid out. ``start``, ``pull`` and ``dry`` (onto the racks) are fixed where given.
 
     ``before`` is the work before the soak (thaw, trim), ``between`` the rinse, ``warm`` drying,
-    smoking and cooling together, ``chill`` the least time in the cold before packing.
+    smoking and cooling together, of which ``drying`` comes first, ``chill`` the least time in the cold
+    before packing. ``smoke_at`` is when the fish is wanted in the smoke.
     """
 
     now: datetime
@@ -69,6 +72,8 @@ class Task:
     pull: datetime | None = None
     dry: datetime | None = None
     ready_by: datetime | None = None
+    drying: timedelta = timedelta(0)
+    smoke_at: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -85,8 +90,8 @@ class Layout:
 def lay_out(task: Task, habits: Habits) -> Layout:
     """The best layout of the stages that are still ahead (this project's own search)."""
     # A start that lies days ahead takes the horizon with it.
-    grid = _Grid(max(task.now, task.start or task.now), habits)
-    starts = grid.at(task.start) if task.start else grid.after(task.now + task.before, task.ready_by)
+    grid = _Grid(max(task.now, task.start or _opening(task)), habits)
+    starts = grid.at(task.start) if task.start else grid.after(task.now + task.before, task.ready_by or task.smoke_at)
     pulls = _pulls(task, grid, starts)
     if task.pull:
         pulls = grid.at(task.pull)
@@ -102,6 +107,11 @@ def lay_out(task: Task, habits: Habits) -> Layout:
     ready = dry + task.warm + task.chill
     late = max(ready - task.ready_by, timedelta(0)) if task.ready_by else timedelta(0)
     return Layout(start, pull, dry, late, grid.quiet_within(dry, dry + task.warm))
+
+
+def _opening(task: Task) -> datetime:
+    """When the soak may begin at the earliest: for a smoke days ahead, not now."""
+    return task.now if task.smoke_at is None else task.smoke_at - _BEFORE_SMOKE
 
 
 def _to_the_minute(task: Task, start: datetime, pull: datetime) -> datetime:
@@ -144,6 +154,9 @@ def _warm_cost(task: Task, grid: _Grid, pulls: _Index, drys: _Index) -> _Cost:
     if task.ready_by is not None:
         by = (task.ready_by - grid.origin) / timedelta(hours=1)
         cost = cost + np.maximum(ready - by, 0.0) * _LATE
+    if task.smoke_at is not None:
+        wished = (task.smoke_at - task.drying - grid.origin) / timedelta(hours=1)
+        cost = cost + np.abs(drys * hour - wished) * _LATE
     total: _Cost = np.where(wrong, _IMPOSSIBLE, np.maximum(rest, 0.0) * _REST) + cost[None, :]
     return total
 

@@ -6,7 +6,7 @@ from bot.understanding import Heard, Understood
 from scheduler.turn import Inbound
 
 #: What people ask each other about everything: "dinner at 8?", "can you bring 2 lb of butter?"
-_COMMON = frozenset({"at", "ready_by", "start_at", "mass_g", "pieces"})
+_COMMON = frozenset({"at", "ready_by", "start_at", "smoke_at", "mass_g", "pieces"})
 
 
 def talk_among_people(inbound: Inbound, understood: Understood) -> bool:

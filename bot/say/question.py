@@ -18,6 +18,7 @@ _ASK = {
     "air_c": "Which scale was that air?",
     "at": "When was that?",
     "ready_by": "Ready by when?",
+    "smoke_at": "Into the smoke when?",
     "soak_end": "Till when?",
     "soak_start": "Since when?",
     "batch": "Which batch?",

@@ -13,6 +13,10 @@ from bot.understanding.wordlists import words
 
 _PREPS = words("whens", "preps")
 _FILLERS = words("whens", "fillers")
+#: Words behind which one moment is told, not a range.
+_POINTS = frozenset({"at", "since", "@", "around", "about"})
+#: From this hour on "… oh five" is no temperature of the work.
+_LEAST_OH = 3
 
 
 def read_clock(tokens: Sequence[Token], i: int, prep: str) -> tuple[When, int] | None:
@@ -27,7 +31,7 @@ def read_clock(tokens: Sequence[Token], i: int, prep: str) -> tuple[When, int] |
         return _checked(hour, minute, meridiem or ("24" if hour > 12 or token.text[0] == "0" else ""), j)
     if token.kind == "num":
         return _numeric_clock(tokens, i, prep)
-    return _worded_clock(tokens, i)
+    return (_minutes_to(tokens, i) if prep in _POINTS else None) or _worded_clock(tokens, i)
 
 
 def _meridiem(tokens: Sequence[Token], j: int) -> tuple[str, int]:
@@ -86,6 +90,9 @@ def _military(tokens: Sequence[Token], i: int, prep: str, meridiem: str, j: int)
     hour, minute = int(text[:2]), int(text[2:])
     suffix = text_at(tokens, j) in {"h", "hrs", "hours", "hr"}
     day_follows = read_day(tokens, j) is not None
+    said = read_quantity(tokens, i)
+    if said is not None and said[0].kind != "bare":
+        return None  # "sunday 1200 g"
     if (
         minute > 59
         or hour > 23
@@ -127,7 +134,25 @@ def _worded_clock(tokens: Sequence[Token], i: int) -> tuple[When, int] | None:
     if text_at(tokens, i + 1) in {"o'clock", "oclock"}:
         meridiem, j = _meridiem(tokens, i + 2)
         return _checked(spoken, 0, meridiem, j)
-    return _spoken_minutes(tokens, i, spoken) or _past_to(tokens, i)
+    return _oh_minutes(tokens, i, spoken) or _spoken_minutes(tokens, i, spoken) or _past_to(tokens, i)
+
+
+def _minutes_to(tokens: Sequence[Token], i: int) -> tuple[When, int] | None:
+    """Read ``ten to twelve`` behind "at", where it is no range."""
+    minutes = {"five": 5, "ten": 10, "twenty": 20}.get(text_at(tokens, i))
+    hour = _small_hour(tokens, i + 2)
+    if minutes is None or text_at(tokens, i + 1) != "to" or hour is None or not _unit_free(tokens, i + 3):
+        return None
+    return _hour_with(tokens, i + 2, -minutes)
+
+
+def _oh_minutes(tokens: Sequence[Token], i: int, hour: int) -> tuple[When, int] | None:
+    """Read ``twelve oh five``; "two oh five" is as likely 205 degrees."""
+    minute = _small_hour(tokens, i + 2)
+    if hour < _LEAST_OH or text_at(tokens, i + 1) not in {"oh", "o"} or minute is None or minute > 9:
+        return None
+    meridiem, j = _meridiem(tokens, i + 3)
+    return _checked(hour, minute, meridiem, j)
 
 
 def _spoken_minutes(tokens: Sequence[Token], i: int, hour: int) -> tuple[When, int] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from bot.understanding.describing import read_description
@@ -11,9 +12,11 @@ from bot.understanding.lot_names import lot_at
 from bot.understanding.model import Context, Doubt, Heard, Slots
 from bot.understanding.readings import read_readings
 from bot.understanding.recipes import read_recipe
+from bot.understanding.retractions import takes_back
 from bot.understanding.same_figure import in_unit_of_last, other_unit
 from bot.understanding.tense import asks
 from bot.understanding.timing import time_slot, when_of
+from bot.understanding.when import When
 from bot.understanding.wordlists import words
 
 _UNDO = words("corrections", "undo")
@@ -25,10 +28,13 @@ _TAILS = words("corrections", "tails")
 _LONGEST = 20
 #: Words before "didn't".
 _LEADING = frozenset({"i", "we", "no", "actually", "sorry", "oops", "wait", "ah", "oh", "but", "well"})
+_THEY = frozenset({"it", "it's", "its", "they", "they're", "fish", "the", "is", "are"})
+#: A message that only says that something is not so is as short as this.
+_SHORT = 10
 _VERBS_OF = frozenset({"rotated", "fuel", "water", "pulled", "fridge", "soak", "rinse", "dry", "smoke", "pack"})
 _SHOULD_HAVE = (["been"], ["said"], ["read"], ["written"], ["typed"])
 _DENYING = frozenset({"not", "instead"})
-_TIME_SLOTS = ("at", "soak_start", "soak_end", "ready_by", "start_at", "caught_at")
+_TIME_SLOTS = ("at", "soak_start", "soak_end", "ready_by", "start_at", "smoke_at", "caught_at")
 _PAST = frozenset({"at", "soak_start", "caught_at"})
 Correction = tuple[Heard, list[Doubt]]
 
@@ -38,9 +44,9 @@ def read_correction(sheet: Sheet, context: Context) -> Correction | None:
     if len(sheet.items) > _LONGEST:
         return None
     said = [w for w in " ".join(sheet.words()).split() if w not in {",", ".", "!", ":", "-", "…"}]
-    if _undoes(said, context) or _undoes_and_says_why(sheet):
+    if _undoes(said, context) or _undoes_and_says_why(sheet) or takes_back(said):
         return Heard("correct", {}), []
-    if _denies_last(said, context):
+    if _denies_last(said, context) or _not_there(sheet, said, context):
         return Heard("correct", {}, old={k: v for k, v in context.last.slots.items() if k in {"what", "stage"}}), []  # type: ignore[union-attr]
     if "?" in sheet.text(len(sheet.items) - 1) or asks(said):
         return None
@@ -84,7 +90,21 @@ def _denies_last(said: list[str], context: Context) -> bool:
     if flat[:1] not in (["didnt"], ["havent"], ["hadnt"], ["never"]):
         return False
     what = str(last.slots.get("what") or last.slots.get("stage"))
-    return bool(set(flat[1:4]) & words("corrections", f"verbs_{what}")) if what in _VERBS_OF else False
+    verbs = words("corrections", f"verbs_{what}") if what in _VERBS_OF else frozenset()
+    if "started" in last.slots:
+        verbs -= words("events", "pull")  # what went in was not taken out again
+    return bool(set(flat[1:4]) & verbs)
+
+
+def _not_there(sheet: Sheet, said: list[str], context: Context) -> bool:
+    """True for "not in the smoker yet" where it was said before that it is."""
+    last = context.last
+    if last is None or last.intent != "event" or "started" not in last.slots or "?" in said or len(said) > _SHORT:
+        return False
+    stage = last.slots.get("stage")
+    there = any(stage in {item.key("place"), item.key("stage")} for item in sheet.items)
+    begins = said[next((i for i, w in enumerate(said) if w not in _LEADING | _THEY), len(said)) :][:1]
+    return there and (begins == ["not"] or bool(set(said[:3]) & {"isn't", "isnt", "aren't", "arent"}))
 
 
 def _amends(sheet: Sheet, said: list[str], context: Context) -> bool:
@@ -96,7 +116,8 @@ def _amends(sheet: Sheet, said: list[str], context: Context) -> bool:
         ends = any(" ".join(said).endswith(" " + tail) for tail in _TAILS)
         denies = bool(_DENYING & set(said[1:]) or "wrong" in said) and len(said) <= 10
         denies = denies and not {"still", "yet"} & set(said)  # "still not at 145, only 137"
-        units_only = len(said) <= 3 and said[:1] == ["in"]
+        placed = any(item.key("place") for item in sheet.items)  # "in the fridge" is an event
+        units_only = len(said) <= 3 and said[:1] == ["in"] and not placed
         return (
             context.last is not None and (ends or denies or units_only) and (_names_last(sheet, context) or units_only)
         )
@@ -144,15 +165,20 @@ def _names_last(sheet: Sheet, context: Context) -> bool:
     if context.last.intent == "reading" and any(slot_of(item) or item.key("lot") for item in sheet.items):
         return True
     timed = context.last.intent in {"reading", "event"} or kinds & set(_TIME_SLOTS)
-    if timed and any(item.when is not None for item in sheet.items):
+    if timed and any(item.when is not None and not _only_today(item.when) for item in sheet.items):
         return True
     return _amount_of_last(sheet, kinds)
+
+
+def _only_today(when: When) -> bool:
+    """True for "no water pan today": the day is no other time."""
+    return when.day == 0 and when.hour is None and not when.part
 
 
 def _amount_of_last(sheet: Sheet, kinds: set[str]) -> bool:
     amounts = {item.quantity.kind for item in sheet.items if item.quantity is not None}
     of_kind = {
-        "mass": {"mass_g", "salt_g", "sugar_g"}, "length": {"thickness_mm"},
+        "mass": {"mass_g", "salt_g", "sugar_g"}, "length": {"thickness_mm", "lots"},
         "volume": {"water_ml", "brine_ml", "salt_ml_per_l"}, "percent": {"rh_pct", "salt_pct", "salt_per_fish_pct"},
     }  # fmt: skip
     if any(kind in amounts and kinds & slots for kind, slots in of_kind.items()):
@@ -253,10 +279,17 @@ def _time(sheet: Sheet, context: Context, slots: dict[str, Any], doubts: list[Do
         lone_hour = slot in last and not slots and not doubts
         if sheet.taken[i] or when_of(item, any_prep=lone_hour) is None:
             continue
-        found, doubt = time_slot(sheet, i, slot, "past" if slot in _PAST else "future", context)
+        found, doubt = time_slot(sheet, i, slot, _direction(slot, last, context), context)
         slots.update(found)
         doubts += [doubt] if doubt else []
         return
+
+
+def _direction(slot: str, last: Slots, context: Context) -> str:
+    """Return where a corrected time lies: a start that was still to come may be moved to another time ahead."""
+    before = last.get(slot)
+    ahead = slot == "soak_start" and before is not None and datetime.fromisoformat(before) > context.now
+    return "past" if slot in _PAST and not ahead else "future"
 
 
 def _lot(sheet: Sheet, context: Context, slots: dict[str, Any]) -> None:

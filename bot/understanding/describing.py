@@ -8,7 +8,7 @@ from typing import Any
 
 from bot.understanding.durations import duration_slot
 from bot.understanding.items import Sheet
-from bot.understanding.lots import PARTS, counts, each_of, read_lots
+from bot.understanding.lots import PARTS, counts, each_of, of_wood, read_lots
 from bot.understanding.model import Context, Doubt
 from bot.understanding.plausible import possible, readings_c
 from bot.understanding.readings import is_weighing
@@ -92,7 +92,7 @@ def _named(sheet: Sheet, found: Description) -> None:
                 continue
             if category == "species" and item.text in _WEAK_SPECIES and not (fishy or _weak_said(sheet, i)):
                 continue
-            if category == "form" and _of_wood(sheet, i):
+            if category == "form" and of_wood(sheet, i):
                 continue
             if category == "state" and not (fishy or fish or (key != "thawed" and _state_alone(sheet))):
                 continue
@@ -109,14 +109,6 @@ def _weak_said(sheet: Sheet, i: int) -> bool:
     """True where an everyday word for a fish stands with a count, or alone behind "got": ``got pinks``."""
     got = sheet.words(0, i) in (["got"], ["have"], ["bought"], ["caught"], ["landed"], ["got", "some"], ["i", "got"])
     return sheet.amount(i - 1) is not None or (got and i == len(sheet.items) - 1)
-
-
-def _of_wood(sheet: Sheet, i: int) -> bool:
-    """True for the chunks of "3 chunks of alder"."""
-    behind = sheet.items[i + 1 : i + 3]
-    return any(item.key("wood") or item.key("fuel") for item in behind) and all(
-        item.text == "of" or item.senses for item in behind[:1]
-    )
 
 
 def _state_alone(sheet: Sheet) -> bool:
@@ -304,7 +296,9 @@ def _at_work(sheet: Sheet, i: int) -> bool:
             return False
         if sheet.items[j].key("stage") or sheet.items[j].key("place") or sheet.text(j) in {"out", "in"}:
             return True
-    return False
+    behind = sheet.words(i + 1, i + 4)
+    into = [j for j in range(i + 2, min(i + 4, len(sheet.items))) if sheet.items[j].key("place") in {"soak", "smoke"}]
+    return bool(into) and bool({"in", "into"} & set(behind))  # "for tonight in the brine"
 
 
 def _works_to(sheet: Sheet, found: Description, context: Context) -> None:

@@ -253,7 +253,7 @@ def _prep_before(sheet: Sheet, span: tuple[int, int], i: int) -> tuple[str, int]
 
 def _goes_there(sheet: Sheet, span: tuple[int, int], i: int, place: str, context: Context) -> bool:
     """True if the fish, not something else, went to the place."""
-    said = set(" ".join(sheet.words(*span)).split())
+    said = set(" ".join(sheet.words(span[0], i) + sheet.words(i + 1, span[1])).split())
     if place == "fridge" and (strange(sheet, span) or sheet.text(span[0]) == "ice"):
         return False
     if said & _GEAR - {"pan", "ice"} and not said & {"fish", "it", "them", "em"}:

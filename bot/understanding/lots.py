@@ -193,3 +193,11 @@ def _sizes_said(sheet: Sheet, used: list[int]) -> bool:
     """True if words of different size stand beside the counts."""
     near = [sheet.items[j].key("lot") for i in used for j in range(i + 1, min(i + 4, len(sheet.items)))]
     return len({key for key in near if key}) >= 2
+
+
+def of_wood(sheet: Sheet, i: int) -> bool:
+    """True for the chunks of "3 chunks of alder"."""
+    behind = sheet.items[i + 1 : i + 3]
+    return any(item.key("wood") or item.key("fuel") for item in behind) and all(
+        item.text == "of" or item.senses for item in behind[:1]
+    )

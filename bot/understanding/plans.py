@@ -13,6 +13,8 @@ from bot.understanding.wordlists import words
 _ENDING = words("plans", "ending")
 _LEAVING = words("plans", "leaving")
 _SETTING_OUT = frozenset({"going", "start", "starting", "putting", "goes", "brining", "salting"})
+#: Words in front of "in at 9" that leave it to the fish.
+_GOING = words("plans", "going_in")
 _UNTIL = frozenset({"till", "until", "til", "untill", "to", "-", "'til", "thru"})
 
 
@@ -33,7 +35,9 @@ def read_plan(sheet: Sheet, clause: tuple[int, int], description: Description, c
         slot = "soak_end"
     when = sheet.items[first].when
     idle_now = when is not None and when.now and not said & _SETTING_OUT
-    if slot is None or _no_moment(sheet, first) or idle_now or (until and slot == "start_at"):
+    if slot == "smoke_at" and _prep(sheet, first) in {"for", "by"}:
+        slot = "ready_by"  # "smoke it for sunday"
+    if slot is None or _no_moment(sheet, first) or idle_now or (until and slot in {"start_at", "smoke_at"}):
         return
     _put(sheet, first, slot, description, context)
     second = find_when(sheet, (first + 1, clause[1]))
@@ -43,6 +47,22 @@ def read_plan(sheet: Sheet, clause: tuple[int, int], description: Description, c
         and (_prep(sheet, second) in _UNTIL or sheet.text(second - 1) in _UNTIL)
     ):
         _put(sheet, second, "soak_end", description, context)
+
+
+def _going_in(sheet: Sheet, clause: tuple[int, int], context: Context) -> str | None:
+    """Return the slot of ``goes in at 9``, ``in at 8 tonight``: what comes next, where no place is said."""
+    for i in range(*clause):
+        timed = sheet.text(i) == "in" and i + 1 < clause[1] and _timed(sheet, i + 1)
+        before = [w for text in sheet.words(clause[0], i) for w in text.split()]
+        if timed and all(word in _GOING for word in before):
+            soaks = context.stage in {"thaw", "trim"} or (context.stage == "soak" and context.planned_start is not None)
+            return "soak_start" if soaks else "smoke_at" if context.stage in {"rinse", "rest", "dry"} else None
+    return None
+
+
+def _timed(sheet: Sheet, i: int) -> bool:
+    """True where a time stands, or a bare hour behind "at"."""
+    return sheet.items[i].when is not None or sheet.text(i) in {"at", "around", "about", "@", "kl"}
 
 
 def _prep(sheet: Sheet, i: int) -> str:
@@ -75,11 +95,13 @@ def _step(sheet: Sheet, i: int) -> str | None:
 def _slot(said: set[str], stages: set[str], context: Context) -> str | None:
     wet = stages & {"soak", "salt"}
     if said & {"start", "starting"} and not wet:
-        return "start_at"
+        return "smoke_at" if "smoke" in stages else "start_at"
     if said & _ENDING and (wet or "rinse" in stages or context.stage in {"soak", "salt"}):
         return "soak_end"
     if "rinse" in stages:
         return "soak_end"
     if wet:
         return "soak_start"
-    return "start_at" if stages & {"smoke", "dry"} or said & {"start", "starting"} else None
+    if "smoke" in stages:
+        return "smoke_at"
+    return "start_at" if "dry" in stages or said & {"start", "starting"} else None

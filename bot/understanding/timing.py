@@ -16,6 +16,7 @@ _REACH_H = {
     "soak_end": 16.0,
     "ready_by": 96.0,
     "start_at": 40.0,
+    "smoke_at": 40.0,
     "soak_start": 20.0,
     "caught_at": 30.0,
     "at": 18.0,
@@ -54,7 +55,15 @@ def frame(context: Context, slot: str, direction: str, floor: datetime | None = 
         floor = floor or context.planned_start + _SHORTEST_SOAK
     least = _LEAST_H.get(context.stage, 0.0) if slot == "ready_by" else 0.0
     reach = 12.0 if slot == "at" and direction == "future" else _REACH_H.get(slot, 24.0)
-    return Frame(context.now, ZoneInfo(context.zone), direction, floor, reach, least, slot in {"ready_by", "start_at"})
+    return Frame(
+        context.now,
+        ZoneInfo(context.zone),
+        direction,
+        floor,
+        reach,
+        least,
+        slot in {"ready_by", "start_at", "smoke_at"},
+    )
 
 
 def moment(

@@ -129,7 +129,8 @@ def _absolute(tokens: Sequence[Token], i: int, prep: str) -> tuple[When, int] | 
 
 def _component(tokens: Sequence[Token], i: int, when: When, prep: str, more: bool) -> tuple[When, int] | None:
     if when.hour is None:
-        clock = read_clock(tokens, i, prep)
+        dated = when.day is not None or when.weekday is not None or when.date is not None
+        clock = read_clock(tokens, i, prep or ("at" if dated else ""))
         if clock is not None:
             return replace(when, hour=clock[0].hour, minute=clock[0].minute, meridiem=clock[0].meridiem), clock[1]
     day = read_day(tokens, i)

@@ -185,3 +185,12 @@ def test_a_plan_made_later_in_the_same_quarter_hour_is_the_same(task, seconds):
     assert two.pull == max(one.pull, quarter + timedelta(seconds=seconds))
     # Where the pull itself is due now, the rinse after it moves along.
     assert two.dry in (one.dry, max(one.dry, two.pull + Task.between))
+
+
+@pytest.mark.parametrize("days", [1, 2, 6])
+def test_fish_is_in_the_smoke_at_the_wished_hour(days):
+    noon = datetime(2026, 9, 11, 19, tzinfo=UTC)  # noon by the clock at home
+    task = Task(noon, SoakLength(h(10), h(4), h(14)), h(10), h(6), drying=h(3), smoke_at=noon + h(24 * days))
+    plan = lay_out(task, HOME)
+    assert abs(plan.dry + task.drying - task.smoke_at) <= STEP
+    assert plan.start >= noon
