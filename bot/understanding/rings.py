@@ -29,6 +29,8 @@ _EVENT: dict[str, dict[str, Any]] = {
     "fuel": {"what": "fuel"}, "water": {"what": "water"}, "pulled": {"what": "pulled"}, "heat": {"what": "fuel"},
     "rack": {"stage": "dry", "started": True}, "light": {"stage": "smoke", "started": True},
 }  # fmt: skip
+#: What a reminder asks to be read beside the deed.
+_ASKED_BESIDE = {"fuel": "chamber_c"}
 #: What asks for no deed of its own: "done" to it says nothing.
 _NO_DEED = frozenset({"exposure", "use_by"})
 #: Rings that call pieces out, where a lot may be named.
@@ -150,7 +152,7 @@ def _put_off(sheet: Sheet, said: list[str], context: Context) -> Answer | None:
 
 def _measured(sheet: Sheet, rung: Rung, context: Context) -> list[Answer] | None:
     """Read the figure that was asked for; of several each one."""
-    slot = RUNG_SLOT.get(rung.what)
+    slot = RUNG_SLOT.get(rung.what) or _ASKED_BESIDE.get(rung.what)
     figures = [
         i for i in range(len(sheet.items)) if (a := sheet.amount(i)) and a.kind in {"bare", "temperature", "percent"}
     ]
