@@ -99,7 +99,9 @@ def _denies_last(said: list[str], context: Context) -> bool:
 def _not_there(sheet: Sheet, said: list[str], context: Context) -> bool:
     """True for "not in the smoker yet" where it was said before that it is."""
     last = context.last
-    if last is None or last.intent != "event" or "started" not in last.slots or "?" in said or len(said) > _SHORT:
+    if last is None or last.intent != "event" or "started" not in last.slots or {"?", "out", "off", "from"} & set(said):
+        return False
+    if len(said) > _SHORT:
         return False
     stage = last.slots.get("stage")
     there = any(stage in {item.key("place"), item.key("stage")} for item in sheet.items)
