@@ -43,7 +43,7 @@ class Hands(Generic[K]):
         while self.free <= 0:
             await asyncio.wait(self._tasks.values(), return_when=asyncio.FIRST_COMPLETED)
 
-    async def rest(self, timeout_s: float) -> None:
+    async def rest(self, timeout_s: float | None = None) -> None:
         """Wait until nothing is in hand, or the time is over."""
         if self._tasks:
             await asyncio.wait(self._tasks.values(), timeout=timeout_s)

@@ -18,7 +18,10 @@ from scheduler.presses import look_up
 from scheduler.tables import cursors, inbox, is_new
 from scheduler.turn import Inbound
 
-#: A process that dies this often with the same message in hand has been killed by it.
+#: After so many deaths of a process with it in hand a message is handled alone, so that no other is
+#: blamed for what it does, nor it for a power that fails.
+SUSPECT = 3
+#: A process that dies this often with the same message in hand, in the end alone, was killed by it.
 DEATHS = 6
 
 
@@ -30,6 +33,11 @@ class Waiting:
     inbound: Inbound
     failures: int
     deaths: int
+
+    @property
+    def suspect(self) -> bool:
+        """True where it may be what killed the processes that had it in hand."""
+        return self.deaths >= SUSPECT
 
 
 def take_in(c: Connection, arrivals: Sequence[Arrival], cursor: Cursor | None, now: datetime) -> int:
@@ -67,6 +75,11 @@ def claim(c: Connection, worker: str, now: datetime, limit: int) -> list[Waiting
         inbound = replace(arrival.inbound, press=press)
         taken.append(Waiting(head.id, inbound, head.failures, head.deaths))
     return taken
+
+
+def begin_alone(c: Connection, item: Waiting) -> None:
+    """Note before a suspect message is handled alone that it was: unless it is handled, it killed."""
+    c.execute(update(inbox).where(inbox.c.id == item.id).values(deaths=item.deaths + 1))
 
 
 def still_held(c: Connection, item: Waiting, worker: str) -> bool:
@@ -132,4 +145,5 @@ def _head() -> Any:
 
 @cache
 def _died() -> Any:
-    return update(inbox).where(inbox.c.id == bindparam("of_id")).values(deaths=inbox.c.deaths + 1)
+    of = (inbox.c.id == bindparam("of_id")) & (inbox.c.deaths < SUSPECT)
+    return update(inbox).where(of).values(deaths=inbox.c.deaths + 1)

@@ -136,6 +136,10 @@ class Store:
         """
         return await self._db.mark(inbox.claim, self.worker, now, limit)
 
+    async def begin_alone(self, item: Waiting) -> None:
+        """Note that a suspect message is handled now, with no other in hand."""
+        await self._db.mark(inbox.begin_alone, item)
+
     async def put_back(self, item: Waiting, trace: str, now: datetime, not_before: datetime) -> None:
         """Note that a message broke its handler; it is tried again at ``not_before``."""
         await self._change(("in",), inbox.put_back, item, trace, now, not_before)

@@ -95,6 +95,8 @@ class Turns:
             if item.deaths >= DEATHS:
                 await self._set_aside(item, "the process died each time this was in hand")
             else:
+                if item.suspect:
+                    await persist(self._store.begin_alone, item)
                 await self._answer(item)
         except LeaseLost:
             self.tally.lost += 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import itertools
 import multiprocessing
 import random
@@ -26,6 +27,8 @@ from tests.scheduler.parts import until
 BACKLOG = 30
 #: How long a worker may take until it asks for updates, on a machine that is busy with other things.
 PATIENCE_S = 120.0
+#: So many kills come whatever was done since the last; fewer than make a message suspect of killing.
+WEAK = 2
 #: Longer than any lease or retry of the bench and a slow start: nothing comes after such a silence.
 STILL_S = 15.0
 
@@ -123,8 +126,10 @@ async def killing(
     report = Report(name, kills=kills, allowed=kills)
     world, chance = World(repeats=0.1, seed=seed), random.Random(seed)
     async with running(world, url, size, without) as crew, talking(world, url):
-        for _ in range(kills):
+        for kill in range(kills):
             await up(world)
+            if kill % WEAK == 0:  # however slow the machine, there has to be work to be cut short
+                await news(world)
             await asyncio.sleep(chance.uniform(0.02, 0.5))
             await crew.kill(chance.choice(crew.members))
             crew.fill()
@@ -135,6 +140,13 @@ async def up(world: World) -> None:
     """Wait until a worker asks for updates."""
     asked = world.asked
     await until(lambda: world.asked > asked, PATIENCE_S)
+
+
+async def news(world: World) -> None:
+    """Wait until something arrives that had not before, where something is to be said."""
+    arrived = len(set(world.delivered))
+    with contextlib.suppress(TimeoutError):
+        await until(lambda: len(set(world.delivered)) > arrived, STILL_S)
 
 
 async def settled(world: World, url: str) -> None:

@@ -81,13 +81,28 @@ async def test_a_message_that_kills_the_process_is_set_aside(url, clock):
     for _ in range(DEATHS):
         store = await Store.open(url, clock=clock)
         await store.take_in([arrival("u1", text="deadly")])
-        assert len(await store.next_inbound(T0)) == 1
+        (item,) = await store.next_inbound(T0)
+        if item.suspect:
+            await store.begin_alone(item)
         await store.close()  # without an end to the message: as if killed
     store, made = await Store.open(url, clock=clock), Made()
     runner = Runner(store, made, Noted(clock), clock)
     await runner.settle()
     assert made.asked == []
     assert [a.what for a in await store.aside()] == ["message"]
+    await store.close()
+
+
+async def test_a_message_that_was_only_in_hand_at_deaths_is_answered(url, clock):
+    for _ in range(2 * DEATHS):
+        store = await Store.open(url, clock=clock)
+        await store.take_in([arrival("u1")])
+        assert len(await store.next_inbound(T0)) == 1
+        await store.close()  # before its turn came
+    store, made = await Store.open(url, clock=clock), Made()
+    await Runner(store, made, Noted(clock), clock).settle()
+    assert len(made.asked) == 1
+    assert await store.aside() == []
     await store.close()
 
 
