@@ -53,7 +53,7 @@ class Work:
         self.loose: list[Ring] | None = None
         self.messages: list[Message] = []
         self.finished: dict[int, Finished] = dict(finished_in(self.snapshot.taught))
-        self._plans: dict[int, tuple[int, Plan]] = {}
+        self._plans: dict[int, tuple[int, tuple[Batch, Experience], Plan]] = {}
 
     @property
     def habits(self) -> Habits:
@@ -163,9 +163,13 @@ class Work:
         count = len(self.entries(file))
         known = self._plans.get(file.number)
         if known is None or known[0] != count:
-            known = (count, plan_batch(self.batch(file), self.habits, self.now, self.known(file)))
+            told = self.batch(file), self.known(file)
+            # Words and verdicts are in the journal too, and most messages add nothing else.
+            same = known is not None and known[1] == told
+            plan = known[2] if known and same else plan_batch(told[0], self.habits, self.now, told[1])
+            known = (count, told, plan)
             self._plans[file.number] = known
-        return known[1]
+        return known[2]
 
     def known(self, file: BatchFile) -> Experience:
         """What earlier batches teach of this one."""
