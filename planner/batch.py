@@ -227,6 +227,9 @@ def _stages(
     for entry in entries:
         if entry.kind is Kind.EVENT:
             _take_event(entry, started, done)
+    for lot in [name for stage, name in (*started, *done) if stage is Stage.RINSE]:
+        at = started.get((Stage.RINSE, lot)) or done[Stage.RINSE, lot]
+        done.setdefault((soak, lot), at)  # what is rinsed is out of the salt
     return started, done
 
 

@@ -43,6 +43,8 @@ _CLOCK_AHEAD = timedelta(hours=1)
 _MEAL_AFTER, _MEAL_OVER = timedelta(days=1), timedelta(days=4)
 #: The verdict has said it already: the reminder comes only where nobody did it.
 _OUT_AFTER = timedelta(minutes=10)
+#: Who was told to put it back in the cold has done so by then: *ours*.
+_SOON = timedelta(minutes=15)
 #: That a cooling's time ran out is said when the next call would have come.
 _OVER_AFTER = timedelta(minutes=15)
 
@@ -155,6 +157,10 @@ def _before_smoke(plan: Plan) -> Iterator[Ring]:
             # Whoever was just told when needs no call at once.
             told = max(plan.batch.told_at.values(), default=plan.batch.opened_at)
             yield Ring("start", max(row.start, told + _SAID_JUST_NOW), "start", stage)
+    rest = plan.stage(Stage.REST)
+    if rest is not None and not rest.begun and not rest.done and plan.now.stage in (Stage.RINSE, Stage.REST):
+        # Not for the night: the warm clock has a call of its own.
+        yield Ring("rest", rest.start + _SOON, "rest", Stage.REST, useful_until=rest.start + _CLOCK_AHEAD)
     dry = plan.stage(Stage.DRY)
     if dry and not dry.begun and plan.now.stage in (Stage.RINSE, Stage.REST, Stage.DRY):
         yield Ring("rack", dry.start, "rack", Stage.DRY)

@@ -10,8 +10,8 @@ from typing import Any
 from bot import facts
 from bot.replies import small
 from bot.replies.asked_to_show import paper_named, wish_of
-from bot.replies.describe import plan_part
 from bot.replies.general import REFUSALS, general_answer
+from bot.replies.how_long import how_long
 from bot.replies.learned import compare, know
 from bot.replies.loose import put
 from bot.replies.on import whats_on
@@ -65,6 +65,8 @@ def answer(work: Work, topic: str, slots: Slots, text: str, *, batch: BatchFile 
         if found is not None or file is None:
             return found or Part(HELP)
     assert file is not None
+    if topic == "how_long":
+        return how_long(work, file, text)
     return _ABOUT.get(topic, _status)(work, file, slots)
 
 
@@ -218,10 +220,6 @@ def _salt(work: Work, file: BatchFile, slots: Slots) -> Part:
     return Part("\n".join(lines), (facts.answer("wps", values),), _ASK_WHY)
 
 
-def _how_long(work: Work, file: BatchFile, slots: Slots) -> Part:
-    return plan_part(work, file)
-
-
 def _pack(work: Work, file: BatchFile, slots: Slots) -> Part:
     pen, plan = pen_of(work), work.plan(file)
     verdict = pack_verdict(plan)
@@ -296,7 +294,6 @@ _ABOUT: Mapping[str, Callable[[Work, BatchFile, Slots], Part]] = {
     "status": _status,
     "exposure": _exposure,
     "wps": _salt,
-    "how_long": _how_long,
     "temperature": _temperature,
     "pack": _pack,
 }

@@ -189,7 +189,10 @@ def _likely(plan: Plan, file: BatchFile, data: Mapping[str, Any]) -> tuple[Label
     means: dict[str, Any] = {}
     label = ""
     stage = data.get("stage")
-    if stage in (Stage.SOAK, Stage.SALT) and data.get("done"):
+    rest = plan.stage(Stage.REST)
+    if stage in (Stage.SOAK, Stage.SALT, Stage.RINSE) and data.get("done") and rest is not None and not rest.begun:
+        label, means = "In the fridge", {"what": "fridge"}
+    elif stage in (Stage.SOAK, Stage.SALT) and data.get("done"):
         label, means = "On the racks", {"stage": "dry", "started": True}
     elif stage == Stage.DRY and data.get("done"):
         label, means = "In the smoke", {"stage": "smoke", "started": True}

@@ -28,6 +28,7 @@ CALL = {
     "thawed": "check that it is thawed",
     "pull": "pull it from the brine",
     "rack": "onto the racks",
+    "rest": "back in the cold",
     "turn": "turn the racks",
     "surface": "touch the skin",
     "heat": "light the smoker",

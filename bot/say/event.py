@@ -120,6 +120,8 @@ def _done(stage: Stage, at: datetime, plan: Plan, pen: Pen) -> str:
                 return f"{text}\nRinse, pat dry, back in the cold; onto the racks {pen.clock(dry.start)}."
             return f"{text}\nRinse, pat dry, onto the racks, fan on."
         case Stage.RINSE:
+            if dry and dry.start - pen.now > timedelta(hours=1):
+                return f"Rinsed, {when}. Pat dry, back in the cold; onto the racks {pen.clock(dry.start)}."
             return f"Rinsed, {when}. Pat dry and onto the racks."
         case Stage.DRY:
             return f"Dry enough {pen.at(at)}. Into the smoke, and tell me when it is in."

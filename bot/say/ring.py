@@ -110,6 +110,15 @@ def _rack(ring: Ring, plan: Plan, pen: Pen) -> Words:
     return text, [_event("On the racks", stage="dry", started=True), _later(30)]
 
 
+def _rest(ring: Ring, plan: Plan, pen: Pen) -> Words:
+    dry = plan.stage(Stage.DRY)
+    until = f" until {pen.clock(dry.start)}" if dry else ""
+    return (
+        f"Is the fish back in the cold? It waits there{until}; in the warm its clock runs.",
+        [_event("In the fridge", what="fridge"), _ON_IT],
+    )
+
+
 def _turn(ring: Ring, plan: Plan, pen: Pen) -> Words:
     return (
         "Turn the racks so that both sides dry alike.",
@@ -267,6 +276,7 @@ _SAY: Mapping[str, Callable[[Ring, Plan, Pen], Words]] = {
     "thawed": _thawed,
     "pull": _pull,
     "rack": _rack,
+    "rest": _rest,
     "turn": _turn,
     "surface": _surface,
     "heat": _heat,

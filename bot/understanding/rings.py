@@ -28,6 +28,7 @@ _EVENT: dict[str, dict[str, Any]] = {
     "racks": {"what": "rotated"}, "rotate": {"what": "rotated"}, "rotated": {"what": "rotated"},
     "fuel": {"what": "fuel"}, "water": {"what": "water"}, "pulled": {"what": "pulled"}, "heat": {"what": "fuel"},
     "rack": {"stage": "dry", "started": True}, "light": {"stage": "smoke", "started": True},
+    "rest": {"what": "fridge"},
 }  # fmt: skip
 #: What a reminder asks to be read beside the deed.
 _ASKED_BESIDE = {"fuel": "chamber_c"}
