@@ -285,7 +285,11 @@ def _fridge(plan: Plan, reading: Told) -> Verdict:
 def _mass(plan: Plan, reading: Told) -> Verdict:
     value = float(reading.slots["mass_g"])
     start = _first_mass(plan, reading)
-    values = {"loss_pct": round(100.0 * (1.0 - value / start), 1)} if start else {}
+    values: dict[str, float | str] = {}
+    if start is not None:
+        values["loss_pct"] = round(100.0 * (1.0 - value / start[0]), 1)
+        if start[1] is not None:
+            values["since"] = start[1].isoformat()
     dry = plan.stage(Stage.DRY)
     eta = None
     if plan.now.stage is Stage.DRY and dry and dry.begun:
@@ -294,11 +298,12 @@ def _mass(plan: Plan, reading: Told) -> Verdict:
     return Verdict("mass_g", value, Call.NOTED, plan.now.stage, reading.lot, (reason,), None, eta)
 
 
-def _first_mass(plan: Plan, reading: Told) -> float | None:
+def _first_mass(plan: Plan, reading: Told) -> tuple[float, datetime | None] | None:
+    """What it weighed first, and when that was read; no time for the raw fish as it was told."""
     earlier = [m for m in plan.batch.values("mass_g", reading.lot) if m.at < reading.at]
     if earlier:
-        return float(earlier[0].slots["mass_g"])
-    return plan.making.mass_g if "mass_g" not in plan.making.assumed else None
+        return float(earlier[0].slots["mass_g"]), earlier[0].at
+    return (plan.making.mass_g, None) if "mass_g" not in plan.making.assumed else None
 
 
 def _salometer(plan: Plan, reading: Told) -> Verdict:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from planner.batch import Batch, Now
@@ -194,6 +194,17 @@ class Plan:
     def rows(self, stage: Stage) -> list[StagePlan]:
         """All rows of a stage, in the order of their ends."""
         return sorted((r for r in self.stages if r.stage is stage), key=lambda r: r.end)
+
+    @property
+    def untold_rest(self) -> datetime | None:
+        """Since when fish has waited between brine and rack with nobody saying that it was in the cold."""
+        batch = self.batch
+        out = batch.done_at(Stage.SOAK) or batch.done_at(Stage.SALT)
+        if out is None or batch.started_at(Stage.REST) is not None:
+            return None
+        smoked = [at for (stage, _), at in batch.started.items() if stage is Stage.SMOKE]
+        onto = batch.started_at(Stage.DRY) or min(smoked, default=self.at)
+        return out if onto - out > timedelta(hours=1) else None
 
     @property
     def lost(self) -> bool:

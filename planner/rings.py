@@ -135,7 +135,8 @@ def _again(ring: Ring, rung: list[datetime], answers: list[Told]) -> datetime | 
         return answers[-1].at + ONCE_MORE if "name" in answers[-1].slots and len(rung) < 2 else None
     if ring.protects:
         waits = _SKIN_AGAIN if ring.what == "surface" else AGAIN
-        return rung[-1] + waits[min(len(rung), len(waits)) - 1]
+        # Where what was told since has put it off, it waits for its new time.
+        return max(ring.due, rung[-1] + waits[min(len(rung), len(waits)) - 1])
     return rung[-1] + ONCE_MORE if len(rung) < 2 and ring.what != "taste" else None
 
 

@@ -164,7 +164,11 @@ def _enough(work: Work, file: BatchFile, slots: Slots) -> Part:
     source = floor.citation.text() if value < aim.core_c else aim.citation.text()
     values = {"core_c": value, "floor_c": floor.core_c, "aim_c": aim.core_c, "hold_min": aim.hold_min}
     said = facts.answer("enough", values, source)
-    return Part(words.enough_words(value, floor, aim, pen), (said,), _ASK_WHY)
+    hot = plan.now.stage in (Stage.SMOKE, Stage.COOL) and plan.now.begun
+    # A figure that is asked about proves nothing; one press makes it a reading.
+    reading = {"intent": "reading", "slots": {"core_c": value}, "batch": file.number}
+    buttons = (((f"Core is {pen.temp(value)} now", reading),) if hot else ()) + _ASK_WHY
+    return Part(words.enough_words(value, floor, aim, pen), (said,), buttons)
 
 
 def _why(work: Work, file: BatchFile, slots: Slots) -> Part:

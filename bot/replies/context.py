@@ -15,8 +15,7 @@ from planner.plan import Plan
 #: The reminder's word for a thing, and the word understanding knows it by where they differ.
 _RUNG_AS = {"rotate": "racks", "turn": "racks", "cool": "core"}
 
-#: In a chat's memory: its units were not told, they are those that people wrote in. Good for wording, no proof of
-#: what a bare figure means.
+#: In a chat's memory: its units were not told, they are those that people wrote in.
 UNITS_AS_WRITTEN = "units_as_written"
 
 
@@ -29,7 +28,7 @@ def context_of(work: Work, who: str) -> Context:
     return Context(
         now=work.now,
         zone=work.chat.zone,
-        units=None if memory.get(UNITS_AS_WRITTEN) else work.chat.units,
+        units=_units(work),
         temperature_scales=frozenset(memory.get("scales", ())),
         stage=str(plan.now.stage) if plan else None,
         stage_since=plan.now.since if plan and plan.now.begun else None,
@@ -44,6 +43,13 @@ def context_of(work: Work, who: str) -> Context:
         people=tuple(person.name for person in people_of(memory)),
         on_duty=duty.who.name if (duty := duty_of(memory, work.now)) is not None else None,
     )
+
+
+def _units(work: Work) -> str | None:
+    """The units of a bare figure. Who writes pounds may own a thermometer in °C; who writes kilos has no other."""
+    if work.chat.memory.get(UNITS_AS_WRITTEN) and work.chat.units == "us":
+        return None
+    return work.chat.units
 
 
 def _since(plan: Plan) -> datetime | None:

@@ -16,7 +16,8 @@ def verdict_words(v: Verdict, plan: Plan, pen: Pen) -> str:
     lines = [_first(v, plan, pen)]
     reasons = [r for r in v.reasons if r.rule not in _SAID_BY_FIRST]
     if v.call is Call.STOP:
-        return "\n".join([*lines, *(f"{reason_words(r, pen)}." for r in reasons if r.rule in LOST)])
+        lines += [f"{reason_words(r, pen)}." for r in reasons if r.rule in LOST]
+        return "\n".join([*lines, *_untold(plan, pen)])
     lines += [f"{reason_words(r, pen)}." for r in reasons]
     after = _next(v, plan, pen)
     if after:
@@ -30,7 +31,14 @@ LOST = frozenset({"exposure_spent", "spent", "cooling_missed", "cold_smoke_spent
 def lost_words(plan: Plan, pen: Pen) -> str:
     """That a batch is lost, and to what."""
     why = [reason_words(r, pen) for r in pack_verdict(plan).reasons if r.rule in LOST]
-    return "\n".join(["Stop: do not eat or pack this batch.", *(f"{line}." for line in dict.fromkeys(why))])
+    lines = ["Stop: do not eat or pack this batch.", *(f"{line}." for line in dict.fromkeys(why))]
+    return "\n".join([*lines, *_untold(plan, pen)])
+
+
+def _untold(plan: Plan, pen: Pen) -> list[str]:
+    """A clock that ran on because nobody said that the fish was in the cold is put right by saying so."""
+    since = plan.untold_rest
+    return [f'Was it in the cold all the time? Then say "in the fridge since {pen.time(since)}".'] if since else []
 
 
 #: Reasons whose whole content is in the first line already.

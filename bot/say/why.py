@@ -87,7 +87,11 @@ def _cool(text: str) -> Callable[[Values, Pen], str]:
 def _weighed(v: Values, pen: Pen) -> str:
     if "loss_pct" not in v:
         return "Noted; no earlier weight to compare"
-    return f"{abs(v['loss_pct']):.1f} % {'heavier' if v['loss_pct'] < 0 else 'lighter'} than at the start"
+    return f"{abs(v['loss_pct']):.1f} % {'heavier' if v['loss_pct'] < 0 else 'lighter'} than {_weighed_first(v, pen)}"
+
+
+def _weighed_first(v: Values, pen: Pen) -> str:
+    return pen.at(datetime.fromisoformat(v["since"])) if v.get("since") else "the raw fish"
 
 
 def _salometer(v: Values, pen: Pen) -> str:

@@ -139,6 +139,8 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
         and not lots_named(sheet, (0, len(sheet.items)), context)
     )
     only = timed and len(span_words := sheet.words(*span)) <= 2 and bool(span_words)
+    nothing_else = all(item.kind == "end" for item in (*sheet.items[: span[0]], *sheet.items[span[1] :]))
+    only = only or (bool(all_out) and nothing_else and said <= {"out", "now", "is"})
     if context.stage == "smoke" and not lots and (said & words("events", "everything") or rest or only):
         return {"stage": "smoke", "done": True}, at
     if (

@@ -505,3 +505,38 @@ def test_what_goes_back_in_smokes_on():
     assert told(talk).started_at(Stage.COOL) is None
     (verdict,) = [f for f in talk.wait(minutes=30).say("core 140 F").facts if f["kind"] == "verdict"]
     assert verdict["stage"] == "smoke"
+
+
+def _waited_overnight() -> Talk:
+    """Out of the brine in the evening, onto the racks in the morning, and no word of where it lay."""
+    talk = soaking()
+    talk.wait(hours=3).say("rinsed")
+    talk.wait(hours=14).say("on the racks, fan on")
+    return talk.wait(hours=4)
+
+
+def test_a_stop_for_hours_nobody_spoke_of_asks_where_the_fish_was():
+    talk = _waited_overnight()
+    answer = talk.say("tacky")
+    assert "Stop" in answer.text
+    assert "in the fridge since" in answer.text
+
+    talk.say("in the fridge since 8:40 pm")
+    (verdict,) = [f for f in talk.say("tacky").facts if f["kind"] == "verdict"]
+    assert verdict["call"] == "go"
+
+
+def test_a_figure_that_is_asked_about_becomes_a_reading_by_one_press():
+    talk = soaking()
+    talk.wait(hours=12).say("in the smoker, chamber 190 F")
+    talk.wait(hours=2).say("is 161 enough")
+    assert not told(talk).values("core_c")
+    talk.press("Core is 161 °F now")
+    assert told(talk).values("core_c")
+
+
+def test_how_long_names_the_stage_that_was_asked_about():
+    (fact,) = [f for f in soaking().say("how long in the brine").facts if f["kind"] == "answer"]
+    assert fact["values"]["stage"] == "soak"
+    (fact,) = [f for f in soaking().say("how long does it smoke").facts if f["kind"] == "answer"]
+    assert fact["values"]["stage"] == "smoke"
