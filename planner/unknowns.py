@@ -124,6 +124,15 @@ def _quantile(values: Floats, middle: Floats, level: float) -> float:
     return float(values[i - 1] + share * (values[i] - values[i - 1]))
 
 
+def at_moments(time_s: Floats, values: Floats, moments: Floats) -> Floats:
+    """``values`` (times, runs) at ``moments`` (moments, runs) or (moments, 1), between the times."""
+    after = np.clip(np.searchsorted(time_s, moments), 1, len(time_s) - 1)
+    share = np.clip((moments - time_s[after - 1]) / (time_s[after] - time_s[after - 1]), 0.0, 1.0)
+    runs = np.arange(values.shape[1])
+    before = values[after - 1, runs]
+    return np.asarray(before + share * (values[after, runs] - before))
+
+
 def crossing_s(time_s: Floats, values: Floats, level: float, rising: bool = True) -> Floats:
     """First time each column of ``values`` (times, runs) reaches ``level``; inf where it never does."""
     reached = values >= level if rising else values <= level

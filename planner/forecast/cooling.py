@@ -14,7 +14,7 @@ from planner import air as moist
 from planner.body import slab_of
 from planner.convection import forced, natural_plate
 from planner.forecast.core import Expected, misfit, split
-from planner.forecast.particles import LAST_SHARE, weigh
+from planner.forecast.particles import weigh
 from planner.forecast.smoke_runs import Runs, probe_place
 from planner.piece import Piece
 from planner.ranges import require_between
@@ -30,6 +30,8 @@ _DIMS = 8
 _WETNESS_FACTOR, _START_SD_K = 4.0, 2.5
 #: Cooling is quick at first: what the runs miss is more, in kelvin, than in the smoke.
 _WIDER = 1.5
+#: Share of the runs that must carry weight: they are drawn from the prior, so it is small.
+_SHARE = 0.12
 _THICKNESS, _TRANSFER, _AIR, _HUMIDITY, _WETNESS, _PROBE, _START, _LATER = range(_DIMS)
 
 #: Marks by name [degC].
@@ -73,7 +75,7 @@ def forecast_cooling(
     course, z = _family(piece, start_c, places)
     seconds, values = split(sorted((s, c) for s, c in readings if 0.0 <= s <= min(now_s, _LONGEST_S)))
     off = values[:, None] - Runs(course, probe_place(piece, z[:, _PROBE])).read_at(seconds)
-    particles = weigh(z, misfit(_WIDER).log_likelihood(seconds, off), LAST_SHARE)
+    particles = weigh(z, misfit(_WIDER).log_likelihood(seconds, off), _SHARE)
     lasting, sd = misfit(_WIDER).ahead(seconds, off, course.time_s)
     core_c = course.core_c + lasting + sd[:, None] * z[:, _LATER]
     found = {}

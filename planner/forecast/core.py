@@ -18,13 +18,12 @@ from planner.body import open_area_m2_kg
 from planner.forecast.course import Ahead, course_from
 from planner.forecast.particles import (
     LAST_SHARE,
-    PASS_SHARE,
     Belief,
     Misfit,
     Particles,
     Proposal,
+    explaining,
     log_prior_over,
-    next_proposal,
     weigh,
 )
 from planner.forecast.smoke_runs import DIMS, LATER, PROBE, Runs, Told, march, probe_off_mm
@@ -33,11 +32,13 @@ from planner.ranges import require_between
 from planner.smoking import chamber_humidity, hold_end_s
 from planner.sources import rules
 from planner.spread import Spread
-from planner.unknowns import Prior, crossing_s, spread_of, usual
+from planner.unknowns import Prior, at_moments, crossing_s, spread_of, usual
 
 Floats = NDArray[np.float64]
 
 RUNS = 256
+#: In the passes before the last, which only have to find where to look.
+_FIRST_RUNS = 128
 #: How far ahead the family is marched [s]: what is not there by then is said not to get there.
 HORIZON_S = 9.0 * 3600.0
 
@@ -200,19 +201,17 @@ def _proposal(
     seconds, values = split(cores)
     passes = 1 if warm is not None or len(cores) < 2 else 2
     for n in range(passes):
-        z = proposal.draw(RUNS, seed + n)
+        z = proposal.draw(_FIRST_RUNS, seed + n)
         base = log_prior_over(proposal, z)
         off = values[:, None] - march(told, z, seconds[-1], seconds[-1]).read_at(seconds)
         if n + 1 < passes:
-            whole = base + errors.log_likelihood(seconds, off)
-            proposal = next_proposal(weigh(z, whole, PASS_SHARE))
+            proposal = explaining(z, off, errors.cover(seconds))
     odd = _is_odd(z, base, errors, seconds, off)
     if odd and len(cores) > 1:
         # Two odd ones in a row are believed: then it is the runs that are wrong.
         odd = not _is_odd(z, base, errors, seconds[:-1], off[:-1])
     count = len(cores) - odd
-    whole = base + errors.log_likelihood(seconds[:count], off[:count])
-    return next_proposal(weigh(z, whole, PASS_SHARE)), cores[:count], odd
+    return explaining(z, off[:count], errors.cover(seconds[:count])), cores[:count], odd
 
 
 def _is_odd(z: Floats, base: Floats, errors: Misfit, seconds: Floats, off: Floats) -> bool:
@@ -244,8 +243,7 @@ def _summary(
         when = hold_end_s(time_s, core_c, mark_c, 60.0 * hold_min) if hold_min else crossing_s(time_s, core_c, mark_c)
         reached[name] = np.where(when > now_s, now_s + (when - now_s) * later, when)
         expected[name] = Expected(spread_of(reached[name], weights), float(weights @ np.isinf(when)))
-    now_c = np.array([np.interp(now_s, time_s, run) for run in core_c.T])
-    lost = np.array([np.interp(now_s, time_s, run) for run in runs.course.lost_kg_m2.T])
+    now_c, lost = (at_moments(time_s, of, np.array([[now_s]]))[0] for of in (core_c, runs.course.lost_kg_m2))
     return CoreForecast(
         marks=expected,
         odd=odd,

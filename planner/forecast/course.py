@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.spread import Spread
-from planner.unknowns import spread_of
+from planner.unknowns import at_moments, spread_of
 
 Floats = NDArray[np.float64]
 
@@ -30,8 +30,8 @@ def course_from(time_s: Floats, core_c: Floats, later: Floats, weights: Floats, 
     """
     at_s = np.arange(now_s, float(time_s[-1]), _STEP_S)
     own_s = now_s + (at_s[:, None] - now_s) / later
-    values = np.array([np.interp(s, time_s, run) for s, run in zip(own_s.T, core_c.T, strict=True)])
-    return tuple(Ahead(float(s), _spread(column, weights)) for s, column in zip(at_s, values.T, strict=True))
+    values = at_moments(time_s, core_c, own_s)
+    return tuple(Ahead(float(s), _spread(row, weights)) for s, row in zip(at_s, values, strict=True))
 
 
 def _spread(values: Floats, weights: Floats) -> Spread:

@@ -1,9 +1,9 @@
 """Weighing a family of runs by readings: adaptive importance sampling.
 
-The unknowns are standard normal under the prior. A first pass runs the prior, tempers its weights
-until enough runs share them and fits a normal to them; the next pass runs that normal, and so on.
-The last pass carries its exact importance weights, prior times likelihood over proposal, so that
-no approximation of the passes before stays in the answer.
+The unknowns are standard normal under the prior. A first pass runs the prior, fits the predictions
+as parabolas of the unknowns and finds where these explain the readings; the next pass runs about there
+and does so again. The last pass carries importance weights, prior times likelihood over proposal, flattened
+only where too few runs would share them, so that little of that approximation stays in the answer.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ from planner.unknowns import fill
 
 Floats = NDArray[np.float64]
 
-#: Share of the runs that must carry weight in a pass, and in the answer.
-PASS_SHARE = 0.4
-LAST_SHARE = 0.12
+#: Share of the runs that must carry weight in the answer.
+LAST_SHARE = 0.4
 #: Share of the runs kept from the prior, so that no place it allows is ever left out.
-_PRIOR_SHARE = 0.1
-_INFLATE = 1.15
+_PRIOR_SHARE = 0.05
+_INFLATE = 1.05
+_RIDGE, _GAUSS_NEWTON, _FARTHEST = 0.5, 4, 3.5
 
 
 @dataclass(frozen=True)
@@ -75,9 +75,12 @@ class Misfit:
         apart = np.abs(one[:, None] - other[None, :])
         return np.asarray(self.drift_sd**2 * np.exp(-apart / self.memory_s))
 
+    def cover(self, seconds: Floats) -> Floats:
+        """Covariance of what the readings at ``seconds`` may be off by."""
+        return np.asarray(self._kernel(seconds, seconds) + self.noise_sd**2 * np.eye(len(seconds)))
+
     def _whitener(self, seconds: Floats) -> Floats:
-        noise = self.noise_sd**2 * np.eye(len(seconds))
-        return np.asarray(np.linalg.inv(np.linalg.cholesky(self._kernel(seconds, seconds) + noise)))
+        return np.asarray(np.linalg.inv(np.linalg.cholesky(self.cover(seconds))))
 
     def log_likelihood(self, seconds: Floats, off: Floats) -> Floats:
         """Per run, for readings less predictions ``off`` (readings, runs), up to a constant."""
@@ -148,9 +151,22 @@ def weigh(z: Floats, log_weight: Floats, share: float) -> Particles:
     return Particles(z, weights)
 
 
-def next_proposal(particles: Particles, shrink: float = 0.05) -> Proposal:
-    """A normal about ``particles``, a little wider, a little toward the prior's."""
-    found = particles.belief()
-    dims = len(found.mean)
-    covariance = (1.0 - shrink) * found.covariance + shrink * np.eye(dims)
-    return Proposal(Belief(found.mean, _INFLATE * covariance))
+def explaining(z: Floats, off: Floats, cover: Floats) -> Proposal:
+    """A normal where runs explain the readings, from readings less predictions ``off`` (readings, runs) of ``z``.
+
+    Predictions are taken as a sum of parabolas, one of each unknown, fitted to the runs; what that leaves
+    adds to the readings' covariance ``cover``. Gauss and Newton's steps find the likeliest place.
+    """
+    runs, dims = z.shape
+    terms = np.hstack([np.ones((runs, 1)), z, z**2 - 1.0])
+    fit = np.linalg.solve(terms.T @ terms + _RIDGE * np.eye(1 + 2 * dims), terms.T @ off.T).T
+    left = off - fit @ terms.T
+    precision = np.linalg.inv(cover + left @ left.T / runs)
+    first, slope, bend = fit[:, 0], fit[:, 1 : 1 + dims], fit[:, 1 + dims :]
+    mean = np.zeros(dims)
+    for _ in range(_GAUSS_NEWTON):
+        by = -(slope + 2.0 * bend * mean)
+        missing = first + slope @ mean + bend @ (mean**2 - 1.0)
+        inside = np.eye(dims) + by.T @ precision @ by
+        mean = np.clip(np.linalg.solve(inside, by.T @ precision @ (missing + by @ mean)), -_FARTHEST, _FARTHEST)
+    return Proposal(Belief(mean, np.asarray(_INFLATE * np.linalg.inv(inside))))

@@ -11,7 +11,7 @@ from scipy.stats import chisquare
 from planner import air
 from planner.forecast import forecast_core
 from planner.forecast.core import misfit
-from planner.forecast.particles import Belief, Misfit, Proposal, log_prior_over, next_proposal, weigh
+from planner.forecast.particles import LAST_SHARE, Belief, Misfit, Proposal, explaining, log_prior_over, weigh
 from planner.forecast.smoke_runs import DIMS, Told, march
 from planner.piece import Piece
 from planner.unknowns import NAMES, usual
@@ -24,11 +24,11 @@ CHAMBER = tuple((1500.0 * n, 86.0 + 2.0 * math.sin(n)) for n in range(20))
 def passes(predict, seconds, values, errors, dims, runs=512):
     """The forecaster's own passes, on any model."""
     proposal = Proposal(Belief.prior(dims), from_prior=0.0)
-    for n in range(4):
+    for n in range(3):
         z = proposal.draw(runs, 5 + n)
-        fit = log_prior_over(proposal, z) + errors.log_likelihood(seconds, values[:, None] - predict(z))
-        particles = weigh(z, fit, 0.4 if n < 3 else 0.1)
-        proposal = next_proposal(particles)
+        off = values[:, None] - predict(z)
+        particles = weigh(z, log_prior_over(proposal, z) + errors.log_likelihood(seconds, off), LAST_SHARE)
+        proposal = explaining(z, off, errors.cover(seconds))
     return particles
 
 
@@ -86,12 +86,12 @@ def test_ranks_of_the_truth_are_even() -> None:
         z = rng.normal(size=(1, DIMS))
         _, seconds, values, _ = simulated(case, z, count=3)
         proposal = Proposal(Belief.prior(DIMS), from_prior=0.0)
-        for n in range(2):
-            drawn = proposal.draw(192, 7 + case)
+        for _n in range(3):
+            drawn = proposal.draw(128, 7 + case)
             off = values[:, None] - march(told(), drawn, seconds[-1], seconds[-1]).read_at(seconds)
             fit = log_prior_over(proposal, drawn) + errors.log_likelihood(seconds, off)
-            particles = weigh(drawn, fit, 0.4 if n == 0 else 0.12)
-            proposal = next_proposal(particles)
+            particles = weigh(drawn, fit, LAST_SHARE)
+            proposal = explaining(drawn, off, errors.cover(seconds))
         for i in (NAMES.index("transfer"), NAMES.index("humidity")):
             ranks.append(float(particles.weights @ (particles.z[:, i] < z[0, i])))
     counts, _ = np.histogram(ranks, bins=5, range=(0.0, 1.0))
