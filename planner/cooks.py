@@ -24,8 +24,6 @@ from planner.stages import Stage
 from planner.unknowns import Prior, spread_of
 from planner.verdict import Eta
 
-#: That a lot will not get there is said once the forecast is this sure of it: *ours*.
-_SURELY = 0.8
 #: Readings of a running hold are asked for well inside the longest gap.
 _IN_HOLD = timedelta(minutes=25)
 _SOONEST = timedelta(minutes=10)
@@ -64,7 +62,7 @@ def lot_cook(
         aim=etas["aim"],
         hold_end=None if aim_hold.met else _shown(etas["hold_end"], aim_hold, until),
         next_look=None if aim_hold.met else _look(core, floor_hold, aim_hold, etas, start, look),
-        stuck=bool(core) and not aim_hold.met and forecast.marks["hold_end"].never > _SURELY,
+        stuck=bool(core) and not aim_hold.met and forecast.marks["hold_end"].when is None,
         odd=forecast.odd,
         lethality=lethality(core, until),
         course=tuple(CoreAhead(start + timedelta(seconds=a.at_s), a.core_c) for a in forecast.course),
