@@ -43,7 +43,7 @@ def _what(entry: Entry, habit: Habit, void_by: int | None) -> list[Any]:
     what = [paragraph(words.KINDS[entry.kind], style)]
     if entry.words:
         what += paragraphs(f"“{entry.words}”", mark=mark)
-    data = ", ".join(slot_words(entry.data, habit))
+    data = words.called(entry.data) if entry.kind is Kind.RING else ", ".join(slot_words(entry.data, habit))
     if data:
         what += paragraphs(data, mark=mark)
     for reason in _reasons(entry):

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import UTC, datetime
+from typing import Any
 
 from bot.pictures.habits import Habit
+from bot.say.answer import CALL
 from bot.say.cautions import at_risk as _at_risk
 from bot.say.format import Pen
+from bot.say.words import of_lot
 from planner.entries import Kind
 
 _NO_MOMENT = datetime(1970, 1, 1, tzinfo=UTC)  # the line on people at risk names no time
@@ -61,6 +65,13 @@ def at_risk(habit: Habit) -> str:
 def of_batch(batch: str, species: str, printed: str) -> str:
     """The line below the record's title."""
     return ", ".join(part for part in (f"{BATCH} {batch}", species, f"printed {printed}") if part)
+
+
+def called(data: Mapping[str, Any]) -> str:
+    """What a reminder was for, and whether it had been rung before."""
+    what = CALL.get(str(data.get("what")), str(data.get("what"))) + of_lot(data.get("lot"))
+    before = int(data.get("again") or 0)
+    return f"{what}, called again ({before + 1} times so far)" if before else what
 
 
 def told(moment: str) -> str:
