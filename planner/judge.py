@@ -154,7 +154,10 @@ def _core_in_smoke(plan: Plan, cook: LotCook, value: float, lot: str | None) -> 
         reason = Reason("aim_held", aim.citation.text(), both)
         return replace(base, call=Call.GO, reasons=(reason,), next_look=None, eta=None, etas=())
     reasons: list[Reason] = []
-    if cook.odd:
+    fallen = _fallen(plan, cook.lot, value)
+    if fallen is not None:
+        reasons.append(fallen)
+    elif cook.odd:
         reasons.append(Reason("reading_odd", OURS, {"value_c": value}))
     if cook.aim_hold.since is not None:
         held = round(cook.aim_hold.held_min)
@@ -170,6 +173,19 @@ def _core_in_smoke(plan: Plan, cook: LotCook, value: float, lot: str | None) -> 
     if broken and cook.counting_since is None:
         reasons.append(Reason(f"hold_broken_{broken}", OURS, {}))
     return _with_heat(plan, cook, replace(base, reasons=tuple(reasons)), value)
+
+
+#: No core falls so far in a smoker that burns: *ours*.
+_FALL_K = 25.0
+
+
+def _fallen(plan: Plan, lot: str, core_c: float) -> Reason | None:
+    """That the core is so much colder than when it was last read that it has come out, or the fire went out."""
+    earlier = plan.batch.values("core_c", lot)[:-1]
+    if not earlier or float(earlier[-1].slots["core_c"]) - core_c < _FALL_K:
+        return None
+    fell = float(earlier[-1].slots["core_c"]) - core_c
+    return Reason("core_fallen", OURS, {"fell_k": round(fell, 1), "since": earlier[-1].at.isoformat()})
 
 
 def _with_heat(plan: Plan, cook: LotCook, verdict: Verdict, core_c: float) -> Verdict:

@@ -199,6 +199,8 @@ def _likely(work: Work, file: BatchFile, verdicts: Sequence[Verdict]) -> tuple[L
     for v in verdicts:
         if v.call is Call.GO and v.about == "core_c" and v.stage == Stage.SMOKE:
             event("They're out", what="pulled", **({"lot": v.lot} if v.lot else {}))
+        elif any(r.rule == "core_fallen" for r in v.reasons):
+            event("It's out", what="pulled", **({"lot": v.lot} if v.lot else {}))
         elif v.call is Call.GO and v.about == "surface":
             event("In the smoke", stage="smoke", started=True)
         elif v.call is Call.GO and v.about == "core_c" and v.stage == Stage.COOL:

@@ -109,6 +109,10 @@ _SAYS: Mapping[str, Callable[[Values, Pen], str]] = {
     ),
     "floor_not_reached": _marks,
     "reading_odd": _plain("That fits nothing read so far: check the probe sits in the thickest middle and read again"),
+    "core_fallen": lambda v, pen: (
+        f"{pen.degrees(v['fell_k'])} less than {pen.at(datetime.fromisoformat(v['since']))}: "
+        'if it is out, say when, like "out at 2:45"; else look at the fire and the probe'
+    ),
     "hold_broken_core_below": _plain("The core fell below the mark, so the count starts again"),
     "hold_broken_chamber_below": _plain("The chamber fell below the mark, so the count starts again"),
     "hold_broken_gap": _plain("More than 35 min between readings, so the count starts again"),

@@ -328,3 +328,17 @@ def test_nothing_is_hot_long_enough_sooner_than_readings_can_show(cores: list[fl
         first = cook.aim_hold.since or journal.now
         assert cook.hold_end.p10 >= first + timedelta(minutes=30)
         assert cook.hold_end.p10 <= cook.hold_end.p50 <= cook.hold_end.p90
+
+
+def test_a_core_that_fell_far_is_asked_whether_it_is_out():
+    """Out of the heat and not said so: nothing in a smoker that burns loses 40 K in an hour."""
+    verdict = in_the_smoke().after(hours=1).read(core_c=64.0).after(hours=1).read(core_c=24.0).verdict()
+
+    assert "core_fallen" in {reason.rule for reason in verdict.reasons}
+    assert verdict.call is not Call.GO
+
+
+def test_a_core_that_sags_as_the_door_opens_has_not_fallen():
+    verdict = in_the_smoke().after(hours=1).read(core_c=64.0).after(minutes=10).read(core_c=61.0).verdict()
+
+    assert "core_fallen" not in {reason.rule for reason in verdict.reasons}
