@@ -17,6 +17,7 @@ from bot.say.words import fish
 from bot.work import Work
 from planner.batch import read_batch
 from planner.entries import Entry, Kind
+from planner.plan import Plan
 from planner.planning import plan_batch
 from planner.ranges import OutOfRange
 from planner.rig.experience import NOTHING
@@ -52,13 +53,14 @@ def describe(
     if problem is not None:
         return Part(refusal_words(problem, pen_of(work)), (facts.question(_slot_of(problem, slots)),))
     first = file is None
+    before = work.plan(file) if file is not None and any(e.kind is Kind.PLAN for e in entries) else None
     if file is None:
         file = work.open(_name(work, slots))
     elif not any(e.kind is Kind.DESCRIBE and "species" in e.data for e in entries) and "species" in slots:
         work.rename(file, _name(work, slots))
     work.add(file, Kind.DESCRIBE, slots, words=words)
     work.remember(focus=file.number)
-    return plan_part(work, file, first=first, may_ask=may_ask)
+    return plan_part(work, file, first=first, may_ask=may_ask, before=before)
 
 
 def refusal(work: Work, file: BatchFile | None, slots: Mapping[str, Any]) -> Exception | None:
@@ -73,12 +75,20 @@ def refusal(work: Work, file: BatchFile | None, slots: Mapping[str, Any]) -> Exc
     return None
 
 
-def plan_part(work: Work, file: BatchFile, *, first: bool = False, lead: str = "", may_ask: bool = True) -> Part:
-    """The plan as it is now, and the one question that would move it most unless something else is asked."""
+def plan_part(
+    work: Work,
+    file: BatchFile,
+    *,
+    first: bool = False,
+    lead: str = "",
+    may_ask: bool = True,
+    before: Plan | None = None,
+) -> Part:
+    """The plan as it is now, or how it differs from ``before``, and the one question that would move it most."""
     pen = pen_of(work)
     work.mix_as_planned(file)
     plan = work.plan(file)
-    text = plan_words(plan, pen, first=first)
+    text = plan_words(plan, pen, first=first, before=before)
     said = [facts.plan(plan, file.number, pen)]
     if plan.exposure and plan.exposure.limit_h and plan.making.species.histamine:
         said.append(facts.exposure(plan.exposure))

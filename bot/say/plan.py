@@ -18,24 +18,28 @@ from planner.stages import Stage
 _LOUD = 3
 
 
-def plan_words(plan: Plan, pen: Pen, *, first: bool) -> str:
-    """The plan as an answer; the cautions stand under the first one."""
+def plan_words(plan: Plan, pen: Pen, *, first: bool, before: Plan | None = None) -> str:
+    """The plan as an answer; the cautions stand under the first one, and of ``before`` only what differs is said."""
     if plan.lost:
         return "\n".join([lost_words(plan, pen), *(["", LOCAL_RULES, at_risk(pen)] if first else [])])
-    lines = [headline(plan, pen)]
-    if plan.brine and not _salted(plan):
-        lines.append(brine_line(plan.brine, pen))
+    known = _blocks(before, pen) if before is not None and not before.lost else [[], [], []]
+    sums, stages, assumed = (new if new != old else [] for new, old in zip(_blocks(plan, pen), known, strict=True))
+    sums = [line for line in sums if line not in known[0]]
+    lines = [headline(plan, pen), *sums]
+    for block in (stages, assumed, [LOCAL_RULES, at_risk(pen)] if first else []):
+        lines += ["", *block] if block else []
+    return "\n".join(lines if len(lines) > 1 else [f"Noted. {lines[0]}", "The plan stays as it was."])
+
+
+def _blocks(plan: Plan, pen: Pen) -> list[list[str]]:
+    """What to weigh and what it comes to, the stages, what was assumed."""
+    sums = [brine_line(plan.brine, pen)] if plan.brine and not _salted(plan) else []
     if plan.wps and not plan.batch.packed:
-        lines.append(salt_line(plan))
-    lines += [notice_words(notice, pen) for notice in plan.warnings[:_LOUD]]
-    lines += learned_lines(plan, pen)
-    lines += ["", *stage_lines(plan, pen)]
+        sums.append(salt_line(plan))
+    sums += [notice_words(notice, pen) for notice in plan.warnings[:_LOUD]]
+    sums += learned_lines(plan, pen)
     assumed = assumed_line(plan, pen)
-    if assumed:
-        lines += ["", assumed]
-    if first:
-        lines += ["", LOCAL_RULES, at_risk(pen)]
-    return "\n".join(lines)
+    return [sums, stage_lines(plan, pen), [assumed] if assumed else []]
 
 
 def headline(plan: Plan, pen: Pen) -> str:

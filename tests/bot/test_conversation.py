@@ -540,3 +540,14 @@ def test_how_long_names_the_stage_that_was_asked_about():
     assert fact["values"]["stage"] == "soak"
     (fact,) = [f for f in soaking().say("how long does it smoke").facts if f["kind"] == "answer"]
     assert fact["values"]["stage"] == "smoke"
+
+
+def test_of_a_changed_plan_only_what_changed_is_said():
+    talk = Talk()
+    whole = talk.say("3 lb coho fillets, 1 inch, skin on, brining tonight").text
+    same = talk.say("alder wood").text
+    assert len(same.splitlines()) < len(whole.splitlines()) / 2
+    assert "I took" not in same
+
+    thicker = talk.say("it's 2 inches thick").text
+    assert "Smoke: " in thicker
