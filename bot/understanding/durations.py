@@ -28,6 +28,8 @@ def _lasts_the_soak(sheet: Sheet, i: int) -> bool:
     before = set(" ".join(sheet.words(max(0, i - 6), i)).split())
     if before & {"been", "since"} or any(n.key("stage") == "rinse" or n.text in _RINSING for n in near):
         return False
+    if {"before", "after", "past", "to", "til", "till"} & set(sheet.text(i + 1).split()[:1]):
+        return False  # "5 minutes before midnight"
     if {"already", "far", "now"} & set(" ".join(sheet.words(i + 1, i + 6)).split()):
         return False  # so long it has lasted
     if {"leave", "leaving"} & before and {"in", "it", "them"} & before:

@@ -34,6 +34,7 @@ _GERUNDS = words("events", "gerunds")
 _STAYING = words("events", "staying")
 #: Things that go into a smoker and are no fish.
 _GEAR = words("gear", "things")
+_PAST_SMOKE = frozenset({"cool", "chill", "pack", "keep"})
 _PAST_DRYING = frozenset({"smoke", "cool", "chill", "pack", "keep"})
 #: Stages behind which the smoke comes.
 _BEFORE_SMOKE = frozenset({"dry", "rinse", "rest"})
@@ -200,9 +201,13 @@ def _moved(sheet: Sheet, span: tuple[int, int], context: Context) -> Told | None
             continue
         if place == "dry" and context.stage in _PAST_DRYING:
             continue  # what lies on a rack now cools or waits there
+        if place == "pack" and context.stage not in _PAST_SMOKE:
+            continue  # a cure in the bag
         if place is None or sheet.taken[i] or (everyday and strange(sheet, span)):
             continue
         prep, at = _prep_before(sheet, span, i)
+        if sheet.text(at - 1) == "air" and at > span[0] and prep in _IN:
+            continue  # "air in the dryer 64": the air is there
         if place in {"dry", "cool"} and any(sheet.items[j].key("stage") == "cool" for j in range(*span)):
             place = "cool"  # "cooling on the racks"
         if prep in _OUT - {"of"} and place == "freezer":

@@ -41,6 +41,7 @@ def without_hearsay(told: list[Told], sheet: Sheet) -> list[Told]:
                 or (others is not None and _within(t.at, others[0], clauses, sheet) and _is_of(t.heard, others[1]))
                 or any(span[0] <= t.at < span[1] and _of_now(t.heard, usual) for span, usual in old)
                 or _not_done(t, sheet, clauses)
+                or _supposed(t, sheet, clauses)
             )
         ]
     if len(kept) < len(told):
@@ -189,6 +190,13 @@ def _not_done(told: Told, sheet: Sheet, clauses: list[Span]) -> bool:
     said = f" {' '.join(sheet.words(*clause))} "
     unreal = words("tense", "unreal" if told.heard.intent == "event" else "unreal_states")
     return any(f" {cue} " in said for cue in unreal) and not set(said.split()) & _REPORTING
+
+
+def _supposed(told: Told, sheet: Sheet, clauses: list[Span]) -> bool:
+    """True for a reading or a deed behind an "if": "if the core was at 150 I'd be in bed"."""
+    clause = next((c for c in clauses if c[0] <= told.at < c[1]), None)
+    timed = told.heard.intent == "describe" and set(told.heard.slots) <= _TIMES
+    return (timed or told.heard.intent in {"reading", "event"}) and clause is not None and sheet.text(clause[0]) == "if"
 
 
 def _cue(sheet: Sheet, first: int, last: int) -> int | None:

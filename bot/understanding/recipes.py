@@ -42,10 +42,15 @@ def read_recipe(sheet: Sheet, context: Context) -> Recipe | None:
     return recipe
 
 
+def _kind(sheet: Sheet, i: int) -> str | None:
+    """The kind of salt named at ``i``; "not kosher" names none."""
+    return None if sheet.text(i - 1) == "not" else sheet.items[i].key("salt_kind")
+
+
 def _kind_alone(sheet: Sheet, recipe: Recipe) -> bool:
     """Read ``using table salt``, ``dry brine``: the kind or the cure with no amounts."""
     for i, item in enumerate(sheet.items):
-        kind, cure = item.key("salt_kind"), item.key("cure")
+        kind, cure = _kind(sheet, i), item.key("cure")
         if kind and not (kind == "table" and item.text in {"table", "pickling"}) and item.text != "coarse":
             recipe.put(i, salt_kind=kind)
             sheet.take(i, i, "word for the salt", kind)
@@ -58,7 +63,7 @@ def _kind_alone(sheet: Sheet, recipe: Recipe) -> bool:
 def _kinds(sheet: Sheet, recipe: Recipe) -> None:
     """Add the kind of salt and the cure, where they stand beside the amounts."""
     for i, item in enumerate(sheet.items):
-        kind = item.key("salt_kind")
+        kind = _kind(sheet, i)
         if (
             kind
             and "salt_kind" not in recipe.slots

@@ -32,6 +32,8 @@ _EVENT: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 #: What a reminder asks to be read beside the deed.
 _ASKED_BESIDE = {"fuel": "chamber_c"}
+#: A figure this near the last core is that of a core once more.
+_NEAR_K = 15.0
 #: What asks for no deed of its own: "done" to it says nothing.
 _NO_DEED = frozenset({"exposure", "use_by"})
 #: Rings that call pieces out, where a lot may be named.
@@ -171,11 +173,19 @@ def _measured(sheet: Sheet, rung: Rung, context: Context) -> list[Answer] | None
         amount = sheet.items[i].quantity
         assert amount is not None
         slots, doubt = value_of(slot, amount, context)
+        if rung.what in _ASKED_BESIDE and _like_the_core(slots.get(slot), context):
+            return None
         if rung.lot and len(figures) == 1:
             slots["lot"] = rung.lot
         sheet.take(i, i, "answer to what was rung for", slot)
         answers.append((Heard("reading", slots), [doubt] if doubt else []))
     return answers
+
+
+def _like_the_core(value: float | None, context: Context) -> bool:
+    """True for a figure that goes on from the core that the same person read last."""
+    before = context.last.slots.get("core_c") if context.last is not None else None
+    return value is not None and before is not None and abs(value - float(before)) < _NEAR_K
 
 
 def _done(sheet: Sheet, end: int, told: list[str], rung: Rung, context: Context) -> Answer | None:

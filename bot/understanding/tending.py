@@ -26,6 +26,7 @@ _LONGEST_LIT = 7
 _OTHER_WATER = frozenset({"brine", "salt", "sugar", "soaked", "soak", "rinsed", "rinse"})
 _MORE_THAN_LIT = frozenset({"wood", "chips", "more", "core", "start"})
 _WEATHER = frozenset({"it's", "its", "it", "only", "still"})
+_BONES = frozenset({"bone", "bones", "pinbone", "pinbones", "guts", "gills"})
 #: Words of getting fuel, which is not to add it.
 _FETCHING = words("events", "fetching")
 _BESIDE_LIT = words("events", "beside_lit")
@@ -111,6 +112,10 @@ def _pulled(sheet: Sheet, span: tuple[int, int], said: set[str], context: Contex
         return None
     if any(sheet.text(i) == "out" and sheet.text(i - 2) in _WEATHER and _bare(sheet, i - 1) for i in range(*span)):
         return None  # "it's 62 out and sunny"
+    if said & _BONES:
+        return None  # "pin bones out" is a trim
+    if context.stage == "dry" and {"off", "fan"} <= said:
+        return {"stage": "dry", "done": True}, span[0]
     at = next((i for i in range(*span) if set(sheet.text(i).split()) & (_PULL | {"out", "off"})), span[0])
     lots = lots_named(sheet, span, context)
     timed = find_when(sheet, span) is not None
