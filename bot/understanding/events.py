@@ -84,9 +84,10 @@ def read_event_of(sheet: Sheet, span: tuple[int, int], found: Told, context: Con
     """Return the event that was found in a clause, with its lot and its time; mark what it took."""
     slots, at = found
     event = Event(dict(slots), at)
-    lot = next((lot for i in range(*span) if not sheet.taken[i] and (lot := lot_at(sheet, i, context))), None)
-    if lot:
-        event.slots["lot"] = lot
+    lots = [(i, lot) for i in range(*span) if not sheet.taken[i] and (lot := lot_at(sheet, i, context))]
+    before = [lot for i, lot in lots if i < at]
+    if lots:  # "thick 147 tails are out": whose the deed is stands nearest before it
+        event.slots["lot"] = before[-1] if before else lots[0][1]
     _timed(sheet, span, event, context)
     if slots is LIT:
         event = _asked_if_in(event, context)

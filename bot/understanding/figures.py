@@ -191,6 +191,8 @@ def _slot_by_kind(
     stage_slot = (RUNG_SLOT.get(context.rung.what) if context.rung else None) or _STAGE_SLOT.get(context.stage or "")
     if context.stage != "smoke" and any(_drying(sheet, j) for j in range(*span)):
         stage_slot = "air_c"
+    if stage_slot == "air_c" and any(sheet.items[j].key("lot") for j in range(max(span[0], figure.i - 3), figure.i)):
+        stage_slot = "core_c"  # air has no sizes: "small ones 118"
     humid = any(f.slot == "rh_pct" or f.amount.kind == "percent" for f in figures)
     if humid and context.stage in {None, "dry"}:
         stage_slot = "air_c"
