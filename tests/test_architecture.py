@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import ast
+import re
+import sys
+import tomllib
 from collections.abc import Iterator
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -28,6 +32,9 @@ OUTSIDE_WORLD = words(
     uuid
     """
 )
+
+#: Parts of the interface of libraries that the program asks for: pydantic-settings, python-telegram-bot.
+BROUGHT_ALONG = frozenset({"pydantic", "httpx", "tornado"})
 
 #: The one module that reads the planner's own data files, and what it needs for that.
 DATA_READER = "planner/sources.py"
@@ -148,3 +155,29 @@ def test_the_check_sees_what_it_should(source: str, found: str) -> None:
 def test_the_check_lets_pure_code_pass() -> None:
     pure = "import numpy as np\nfrom datetime import UTC\nnp.random.default_rng(7)\nwhen.astimezone(UTC)"
     assert outside_world(ast.parse(pure)) == set()
+
+
+def test_the_program_needs_only_what_it_asks_for() -> None:
+    """Whoever installs it without the tests has no library that only the tests name."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    declared = {_plain(re.split(r"[<>=\[; ]", line)[0]) for line in project["dependencies"]}
+    owners = packages_distributions()
+    needed = {name for layer in LAYERS for path in modules(layer) for name in _imported(path)}
+    missing = {
+        name for name in needed - set(sys.stdlib_module_names) - set(LAYERS) - BROUGHT_ALONG
+        if not {_plain(owner) for owner in owners.get(name, [])} & declared
+    }  # fmt: skip
+    assert missing == set()
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[-_.]+", "-", name).lower()
+
+
+def _imported(path: Path) -> Iterator[str]:
+    """First parts of all that a module imports, wherever in it."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name.partition(".")[0] for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            yield node.module.partition(".")[0]

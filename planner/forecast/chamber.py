@@ -11,8 +11,8 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
 
+from planner.bell_curve import normal_scores, normal_shares
 from planner.sources import rules
 
 Floats = NDArray[np.float64]
@@ -38,7 +38,7 @@ def paths(read: Read, aim_c: float, times: Floats, warm_up: Floats, ways: Floats
     open. ``raise_k`` lifts it from the last reading on.
     """
     known = _known(read, aim_c)
-    which = np.minimum(np.searchsorted(known.warmer, ndtr(warm_up)), _WARM_UPS - 1)
+    which = np.minimum(np.searchsorted(known.warmer, normal_shares(warm_up)), _WARM_UPS - 1)
     spread = np.array([np.interp(times, known.knots, way) for way in known.ways])
     chamber = known.mean(times)[which].T + spread.T @ ways.T
     if raise_k:
@@ -59,7 +59,7 @@ class _Known:
 
     def __init__(self, read: Read, aim_c: float) -> None:
         self.data = data = rules("heat")["forecast"]
-        typical = ndtri((np.arange(_WARM_UPS) + 0.5) / _WARM_UPS)
+        typical = normal_scores((np.arange(_WARM_UPS) + 0.5) / _WARM_UPS)
         self.tau = data["warm_up_s"] * data["warm_up_sd_factor"] ** typical
         self.aim_c = aim_c
         self.level_sd = data["chamber_sd_k"] if read else data["untold_sd_k"]

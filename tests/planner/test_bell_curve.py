@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
-from scipy.special import erfcx, ndtri
+from scipy.special import erfcx, ndtr, ndtri
 
-from planner.bell_curve import normal_scores, scaled_erfc
+from planner.bell_curve import normal_scores, normal_shares, scaled_erfc
 from planner.roots import root
 
 
@@ -23,6 +23,11 @@ def test_scaled_erfc_is_scipys() -> None:
 def test_normal_scores_are_scipys() -> None:
     shares = np.concatenate([np.logspace(-9, -0.31, 500), 1.0 - np.logspace(-9, -0.31, 500)]).reshape(100, 10)
     assert normal_scores(shares) == pytest.approx(ndtri(shares), rel=1e-12, abs=1e-12)
+
+
+def test_normal_shares_are_scipys() -> None:
+    scores = np.linspace(-30.0, 9.0, 4_000).reshape(400, 10)
+    assert normal_shares(scores) == pytest.approx(ndtr(scores), rel=1e-12)
 
 
 @given(st.floats(-20.0, 20.0), st.floats(0.01, 20.0), st.integers(0, 4))
