@@ -158,7 +158,8 @@ def _what_if(work: Work, file: BatchFile, slots: Slots) -> Part:
 def _enough(work: Work, file: BatchFile, slots: Slots) -> Part:
     pen, plan = pen_of(work), work.plan(file)
     if "core_c" not in slots:
-        return _pack(work, file, slots)
+        salting = plan.now.stage in (Stage.THAW, Stage.TRIM, Stage.SOAK, Stage.SALT)
+        return _salt(work, file, slots) if salting else _pack(work, file, slots)
     floor, aim = marks(plan.making.work_to_c)
     value = float(slots["core_c"])
     source = floor.citation.text() if value < aim.core_c else aim.citation.text()

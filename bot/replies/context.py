@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from bot.crew import duty_of, people_of
@@ -15,6 +15,8 @@ from planner.plan import Plan
 #: The reminder's word for a thing, and the word understanding knows it by where they differ.
 _RUNG_AS = {"rotate": "racks", "turn": "racks", "cool": "core"}
 
+#: How soon after its start, and how long before its planned end, a stay is asked about: *ours*.
+_SHORTEST_STAY, _EARLY_PULL = timedelta(hours=1), timedelta(hours=3)
 #: In a chat's memory: its units were not told, they are those that people wrote in.
 UNITS_AS_WRITTEN = "units_as_written"
 
@@ -32,7 +34,7 @@ def context_of(work: Work, who: str) -> Context:
         temperature_scales=frozenset(memory.get("scales", ())),
         stage=str(plan.now.stage) if plan else None,
         stage_since=plan.now.since if plan and plan.now.begun else None,
-        planned_start=_planned_start(plan) if plan else None,
+        stay_from=_stay_from(plan) if plan else None,
         batch_since=_since(plan) if plan else None,
         lots=_lots(plan),
         asked=asked.get("slot"),
@@ -57,9 +59,10 @@ def _since(plan: Plan) -> datetime | None:
     return min(plan.batch.started.values(), default=None)
 
 
-def _planned_start(plan: Plan) -> datetime | None:
+def _stay_from(plan: Plan) -> datetime | None:
+    """Nobody asks whether it can stay till long before the planned end."""
     row = plan.stage(plan.now.stage)
-    return row.start if row is not None and not plan.now.begun else None
+    return None if row is None or row.done else max(row.start + _SHORTEST_STAY, row.end - _EARLY_PULL)
 
 
 def _lots(plan: Plan | None) -> tuple[str, ...]:

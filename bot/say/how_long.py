@@ -22,8 +22,8 @@ def _line(row: StagePlan, pen: Pen) -> str:
     which = f"{lot(row.lot, start=True)}: " if row.lot else ""
     doing = DOING[row.stage]
     if row.begun:
-        about = f"{doing} till about {pen.clock(row.end)} {pen.spread(row.earliest, row.latest, row.end)}".rstrip()
-        text = f"{about}: {span(max(row.end - pen.now, timedelta(0)))} to go."
+        spread = f" {pen.spread(row.earliest, row.latest, row.end)}" if row.latest > row.earliest else ""
+        text = f"{doing} till about {pen.clock(row.end)}{spread}: {span(max(row.end - pen.now, timedelta(0)))} to go."
     else:
         text = f"about {span(row.end - row.start)} {doing}, {pen.clock(row.start)} to {pen.clock(row.end)}."
     return which + (text if which else f"{text[:1].upper()}{text[1:]}")

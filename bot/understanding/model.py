@@ -76,10 +76,10 @@ class Understood:
 class Context:
     """What is known when a message comes in.
 
-    ``now`` and the other instants are aware; ``zone`` is an IANA name. ``temperature_scales`` holds
-    ``F`` and ``C`` as this chat has used them in readings. ``planned_start`` is that of a stage that has not begun.
-    ``last`` is what the same person said before. ``people`` are the names of those who have spoken, ``on_duty`` that
-    of the one who has taken over.
+    ``now`` and the other instants are aware; ``zone`` is an IANA name. ``temperature_scales`` holds ``F`` and ``C``
+    as this chat has used them in readings. ``stay_from`` is the soonest that "can it stay till 9" can mean.
+    ``last`` is what the same person said before. ``people`` are the names of those who have spoken, ``on_duty``
+    that of the one who has taken over.
     """
 
     now: datetime
@@ -88,7 +88,7 @@ class Context:
     temperature_scales: frozenset[str] = frozenset()
     stage: str | None = None
     stage_since: datetime | None = None
-    planned_start: datetime | None = None
+    stay_from: datetime | None = None
     batch_since: datetime | None = None
     lots: tuple[str, ...] = ()
     asked: str | None = None

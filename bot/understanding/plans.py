@@ -28,7 +28,8 @@ def read_plan(sheet: Sheet, clause: tuple[int, int], description: Description, c
     if slot is None and said & _ENDING and "soak_start" in description.slots:
         slot = "soak_end"  # in the brine 9 pm, out 7 am
     first = find_when(sheet, clause, any_prep=bool(said & _ENDING))
-    if first is None or said & words("events", "looks_back") or "since" in said or negated(list(said)) or "no" in said:
+    told = said & words("events", "looks_back") - {"got"}  # who got fish may brine it tonight
+    if first is None or told or "since" in said or negated(list(said)) or "no" in said:
         return
     until = _prep(sheet, first) in _UNTIL
     if until and (slot == "soak_start" or said & _LEAVING or (slot is None and context.stage in {"soak", "salt"})):
@@ -55,7 +56,7 @@ def _going_in(sheet: Sheet, clause: tuple[int, int], context: Context) -> str | 
         timed = sheet.text(i) == "in" and i + 1 < clause[1] and _timed(sheet, i + 1)
         before = [w for text in sheet.words(clause[0], i) for w in text.split()]
         if timed and all(word in _GOING for word in before):
-            soaks = context.stage in {"thaw", "trim"} or (context.stage == "soak" and context.planned_start is not None)
+            soaks = context.stage in {"thaw", "trim"} or (context.stage == "soak" and context.stage_since is None)
             return "soak_start" if soaks else "smoke_at" if context.stage in {"rinse", "rest", "dry"} else None
     return None
 

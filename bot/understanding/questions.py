@@ -209,7 +209,9 @@ def _times(sheet: Sheet, topic: str, context: Context, slots: dict[str, Any], do
             continue
         slot = _slot_for_time(sheet, i, topic, context)
         past = slot in {"caught_at", "soak_start"} or (when.span_s or 0) < 0
-        found, doubt = time_slot(sheet, i, slot, "past" if past else "future", context)
+        open_hour = topic == "stay" and when.hour is not None and not (when.meridiem or when.part or when.day)
+        floor = context.stay_from if open_hour else None
+        found, doubt = time_slot(sheet, i, slot, "past" if past else "future", context, floor)
         for key, value in found.items():
             slots.setdefault(key, value)  # "stop at 11 and leave it till tomorrow": the first is what is asked
         doubts += [doubt] if doubt and doubt.options else []

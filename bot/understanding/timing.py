@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from bot.understanding.items import Item, Sheet
@@ -23,8 +23,6 @@ _REACH_H = {
 }
 #: The least time from now to a finished product, in hours, by the stage that the batch is in; *ours*, short on purpose.
 _LEAST_H = {None: 6.0, "soak": 5.0, "salt": 5.0, "rinse": 4.0, "rest": 4.0, "dry": 3.0, "smoke": 1.0}
-#: A soak that is to begin does not end sooner than this; *ours*.
-_SHORTEST_SOAK = timedelta(hours=1)
 _HOUR_PREPS = words("timing", "hour_preps")
 
 
@@ -51,8 +49,6 @@ def frame(context: Context, slot: str, direction: str, floor: datetime | None = 
     """Return where a moment for ``slot`` may lie; not before ``floor``, or the batch's beginning."""
     if direction == "past" and slot == "at":
         floor = floor or context.batch_since
-    if direction == "future" and slot == "soak_end" and context.planned_start is not None:
-        floor = floor or context.planned_start + _SHORTEST_SOAK
     least = _LEAST_H.get(context.stage, 0.0) if slot == "ready_by" else 0.0
     reach = 12.0 if slot == "at" and direction == "future" else _REACH_H.get(slot, 24.0)
     return Frame(

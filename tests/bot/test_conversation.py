@@ -551,3 +551,18 @@ def test_of_a_changed_plan_only_what_changed_is_said():
 
     thicker = talk.say("it's 2 inches thick").text
     assert "Smoke: " in thicker
+
+
+def test_is_that_enough_of_a_brine_is_about_its_salt():
+    talk = Talk()
+    talk.say("5 lb sockeye fillets, 1 inch, skin on, brining tonight")
+    talk.say("1 cup kosher per gallon")
+    (fact,) = [f for f in talk.say("is that enough").facts if f["kind"] == "answer"]
+    assert fact["topic"] == "wps"
+
+
+@pytest.mark.parametrize(("text", "hour"), [("can it stay till 9", 9), ("can it stay till 9 pm", 21)])
+def test_a_stay_without_am_or_pm_is_one_past_the_planned_end(text, hour):
+    """In the brine at 5:40 pm, out in the morning: nobody asks whether it can stay till this evening."""
+    (fact,) = [f for f in soaking().say(text).facts if f["kind"] == "answer"]
+    assert datetime.fromisoformat(fact["values"]["soak_end"]).hour == hour
