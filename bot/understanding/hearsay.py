@@ -21,6 +21,7 @@ _GIVING = words("others", "giving")
 _HAVING = words("others", "having")
 _DETERMINERS = frozenset({"my", "a", "an", "our", "the", "his", "her", "your", "another", "other", "one", "some"})
 _REPORTING = words("tense", "reporting")
+_IF = frozenset({"if", "were", "suppose", "supposing", "imagine"})
 Span = tuple[int, int]
 
 
@@ -196,7 +197,7 @@ def _supposed(told: Told, sheet: Sheet, clauses: list[Span]) -> bool:
     """True for a reading or a deed behind an "if": "if the core was at 150 I'd be in bed"."""
     clause = next((c for c in clauses if c[0] <= told.at < c[1]), None)
     timed = told.heard.intent == "describe" and set(told.heard.slots) <= _TIMES
-    return (timed or told.heard.intent in {"reading", "event"}) and clause is not None and sheet.text(clause[0]) == "if"
+    return (timed or told.heard.intent in {"reading", "event"}) and clause is not None and sheet.text(clause[0]) in _IF
 
 
 def _cue(sheet: Sheet, first: int, last: int) -> int | None:
