@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from planner.entries import Entry, Kind, standing
@@ -252,7 +252,7 @@ def _take_event(
         return
     stage = Stage(entry.data["stage"])
     if entry.data.get("started"):
-        if stage is Stage.SMOKE and _taken_back(started, done, lot):
+        if stage is Stage.SMOKE and _taken_back(started, done, lot, entry.happened_at):
             return  # it goes on where it was: the smoke began when it first began
         started[stage, lot] = entry.happened_at
     if entry.data.get("done"):
@@ -261,13 +261,19 @@ def _take_event(
             started.setdefault((Stage.COOL, lot), entry.happened_at)
 
 
+#: Fish out of the heat for longer has begun to cool: its clocks keep that: *ours*.
+BRIEFLY_OUT = timedelta(minutes=20)
+
+
 def _taken_back(
     started: dict[tuple[Stage, str | None], datetime],
     done: dict[tuple[Stage, str | None], datetime],
     lot: str | None,
+    at: datetime,
 ) -> bool:
-    """Undo the end of the smoke for a lot that goes back into the heat; False where it was not out."""
-    out = [(stage, name) for stage, name in done if stage is Stage.SMOKE and (lot is None or name in (None, lot))]
+    """Undo the end of the smoke for a lot that goes back into the heat at once; False where it was not out, or long."""
+    mine = [(stage, name) for stage, name in done if stage is Stage.SMOKE and (lot is None or name in (None, lot))]
+    out = [key for key in mine if at - done[key] <= BRIEFLY_OUT]
     for key in out:
         del done[key]
         started.pop((Stage.COOL, key[1]), None)
