@@ -253,8 +253,10 @@ def _take_event(
     stage = Stage(entry.data["stage"])
     if entry.data.get("started"):
         if stage is Stage.SMOKE and _taken_back(started, done, lot, entry.happened_at):
-            return  # it goes on where it was: the smoke began when it first began
-        started[stage, lot] = entry.happened_at
+            return  # it goes on where it was
+        before = started.get((stage, lot)) if stage is Stage.SMOKE else None
+        # The smoke began when it first began: told again later, no warm hour before it is forgotten.
+        started[stage, lot] = entry.happened_at if before is None else min(before, entry.happened_at)
     if entry.data.get("done"):
         done[stage, lot] = entry.happened_at
         if stage is Stage.SMOKE:

@@ -111,16 +111,20 @@ def cooling_rule(key: str = "smoked") -> CoolingRule:
     return CoolingRule(key, at("start"), at("middle"), hours[0], at("end"), hours[1], where)
 
 
-def cooling_status(core: Sequence[Reading], now: datetime, rule: CoolingRule | None = None) -> Cooling:
+def cooling_status(
+    core: Sequence[Reading], now: datetime, rule: CoolingRule | None = None, *, out: datetime | None = None
+) -> Cooling:
     """How the cooling of one lot stands at ``now``, by its ``core`` readings alone.
 
     The clock starts at the last reading at or above the start (60 °C), so heat given again starts it
     afresh - but not where the fish had cooled below all growth's upper end (55 °C, FDA Hazards Guide,
     Appendix 4, Table A-1) and its time had run out before: what was lost stays lost. Of several
-    readings at one moment the warmest counts. Ask once the fish is off the heat.
+    readings at one moment the warmest counts. Ask once the fish is off the heat. ``out`` is when it was said
+    to be: hot again after longer than the first leg, with no reading between, it may have cooled and been
+    heated once more (our own rule), and only a reading told from that time shows otherwise.
     """
     rule = rule or cooling_rule()
-    courses = _courses(warmest_by_moment(core, now), rule)
+    courses = _courses(warmest_by_moment(core, now), rule, out)
     if not courses:
         return Cooling(rule, CoolState.NOT_STARTED)
     for course in courses[:-1]:
@@ -130,11 +134,11 @@ def cooling_status(core: Sequence[Reading], now: datetime, rule: CoolingRule | N
     return _judged(courses[-1], rule, now)
 
 
-def _courses(looks: Sequence[Reading], rule: CoolingRule) -> list[_Course]:
+def _courses(looks: Sequence[Reading], rule: CoolingRule, out: datetime | None) -> list[_Course]:
     courses: list[_Course] = []
     for look in looks:
         if rule.start.reached(look.value_c):
-            if courses and courses[-1].after:
+            if courses and (courses[-1].after or _untold(courses[-1].start.at, look.at, out, rule)):
                 courses[-1] = _Course(courses[-1].start, courses[-1].after, again=look.at)
                 courses.append(_Course(look, ()))
             else:
@@ -142,6 +146,11 @@ def _courses(looks: Sequence[Reading], rule: CoolingRule) -> list[_Course]:
         elif courses:
             courses[-1] = _Course(courses[-1].start, (*courses[-1].after, look))
     return courses
+
+
+def _untold(hot: datetime, again: datetime, out: datetime | None, rule: CoolingRule) -> bool:
+    """True where fish out of the heat was hot again after a first leg's time that nobody read it in."""
+    return out is not None and again > out and again - max(hot, out) > timedelta(hours=rule.middle_h)
 
 
 @cache
@@ -153,7 +162,7 @@ def _growth_ends() -> Limit:
 def _lost(course: _Course, rule: CoolingRule) -> Cooling | None:
     """The failed cooling that reheating does not undo, if this is one."""
     assert course.again is not None
-    if all(_growth_ends().reached(look.value_c) for look in course.after):
+    if course.after and all(_growth_ends().reached(look.value_c) for look in course.after):
         return None
     judged = _judged(course, rule, course.again)
     if judged.state is CoolState.UNKNOWN:

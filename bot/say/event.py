@@ -87,6 +87,8 @@ def _started(stage: Stage, at: datetime, plan: Plan, pen: Pen) -> str:
             return f"{head} Out {pen.clock(row.end)}.{salt}"
         case Stage.DRY:
             return f"{head} Tacky about {pen.clock(row.end)} {pen.spread(row.earliest, row.latest, row.end)}.{_fan(plan)}"
+        case Stage.SMOKE if plan.batch.lot_done(Stage.SMOKE):
+            return f"Noted, {pen.clock(at)}: but it was out too long to go on where it was. What it cooled stays on its clocks."
         case Stage.SMOKE:
             looks = [c.next_look for c in plan.cooks.values() if c.next_look]
             look = f" First core reading {pen.clock(min(looks))}." if looks else ""
