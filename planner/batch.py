@@ -94,6 +94,18 @@ class Batch:
             and (since is None or r.at >= since)
         ]
 
+    def left_heat(self, lot: str | None = None) -> list[datetime]:
+        """Every time since the smoke began that the lot was said to come out of it, put back or not."""
+        start = self.started_at(Stage.SMOKE, lot)
+        pulled = [h for h in self.happenings if h.slots["what"] == "pulled"]
+        ended = [
+            t
+            for t in self.steps
+            if (t.slots["stage"] == Stage.SMOKE and t.slots.get("done"))
+            or (t.slots["stage"] == Stage.COOL and t.slots.get("started"))
+        ]
+        return sorted(t.at for t in (*pulled, *ended) if start and t.at >= start and t.lot in (None, lot))
+
     def lot_done(self, stage: Stage) -> bool:
         """True if the stage is over for every lot."""
         return (stage, None) in self.done or all((stage, lot.name) in self.done for lot in self.lots)

@@ -217,7 +217,7 @@ def lot_cooling(batch: Batch, making: Making, lot: str, now: datetime) -> LotCoo
     if start is None:
         return None
     core = core_readings(batch, lot, batch.started_at(Stage.SMOKE, lot))
-    status = cooling_status(core, now, out=start)
+    status = cooling_status(core, now, outs=batch.left_heat(lot))
     rule = status.rule
     last_c = core[-1].value_c if core else math.inf
     done = status.state is CoolState.DONE

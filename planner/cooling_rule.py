@@ -112,19 +112,19 @@ def cooling_rule(key: str = "smoked") -> CoolingRule:
 
 
 def cooling_status(
-    core: Sequence[Reading], now: datetime, rule: CoolingRule | None = None, *, out: datetime | None = None
+    core: Sequence[Reading], now: datetime, rule: CoolingRule | None = None, *, outs: Sequence[datetime] = ()
 ) -> Cooling:
     """How the cooling of one lot stands at ``now``, by its ``core`` readings alone.
 
     The clock starts at the last reading at or above the start (60 °C), so heat given again starts it
     afresh - but not where the fish had cooled below all growth's upper end (55 °C, FDA Hazards Guide,
     Appendix 4, Table A-1) and its time had run out before: what was lost stays lost. Of several
-    readings at one moment the warmest counts. Ask once the fish is off the heat. ``out`` is when it was said
-    to be: hot again after longer than the first leg, with no reading between, it may have cooled and been
-    heated once more (our own rule), and only a reading told from that time shows otherwise.
+    readings at one moment the warmest counts. Ask once the fish is off the heat. ``outs`` are the times at which it
+    was said to come off: hot again after longer than the first leg, with no reading between, it may have cooled and
+    been heated once more (our own rule), and only a reading told from that time shows otherwise.
     """
     rule = rule or cooling_rule()
-    courses = _courses(warmest_by_moment(core, now), rule, out)
+    courses = _courses(warmest_by_moment(core, now), rule, outs)
     if not courses:
         return Cooling(rule, CoolState.NOT_STARTED)
     for course in courses[:-1]:
@@ -134,11 +134,11 @@ def cooling_status(
     return _judged(courses[-1], rule, now)
 
 
-def _courses(looks: Sequence[Reading], rule: CoolingRule, out: datetime | None) -> list[_Course]:
+def _courses(looks: Sequence[Reading], rule: CoolingRule, outs: Sequence[datetime]) -> list[_Course]:
     courses: list[_Course] = []
     for look in looks:
         if rule.start.reached(look.value_c):
-            if courses and (courses[-1].after or _untold(courses[-1].start.at, look.at, out, rule)):
+            if courses and (courses[-1].after or _untold(courses[-1].start.at, look.at, outs, rule)):
                 courses[-1] = _Course(courses[-1].start, courses[-1].after, again=look.at)
                 courses.append(_Course(look, ()))
             else:
@@ -148,9 +148,9 @@ def _courses(looks: Sequence[Reading], rule: CoolingRule, out: datetime | None) 
     return courses
 
 
-def _untold(hot: datetime, again: datetime, out: datetime | None, rule: CoolingRule) -> bool:
+def _untold(hot: datetime, again: datetime, outs: Sequence[datetime], rule: CoolingRule) -> bool:
     """True where fish out of the heat was hot again after a first leg's time that nobody read it in."""
-    return out is not None and again > out and again - max(hot, out) > timedelta(hours=rule.middle_h)
+    return any(hot <= out and again - out > timedelta(hours=rule.middle_h) for out in outs)
 
 
 @cache

@@ -20,6 +20,8 @@ from planner.making import Making
 from planner.readings import Reading
 from planner.stages import Stage
 
+#: Behind a reading of the moment itself, which counts as it is.
+_AT_ONCE = timedelta(seconds=1)
 #: A probe is put in once the fish hangs in the smoke: before that the air stands in.
 _STILL_WARM = timedelta(hours=48)
 #: 40 °F, as printed and to the digit of a thermometer.
@@ -171,9 +173,14 @@ def _heated(batch: Batch, making: Making, lot: str, now: datetime) -> list[Spell
         return [Spell(start, min(end, now), warmest, making.air.air_c, "heat")] if end > start else []
     core = [Reading(r.at, float(r.slots["core_c"])) for r in batch.values("core_c", lot, since=start)]
     readings = [Reading(start, making.air.air_c), *core]
-    last = max(readings)
-    out = batch.done_at(Stage.SMOKE, lot)
+    last, outs = max(readings), batch.left_heat(lot)
+    for out in outs:
+        after = next((r for r in sorted(core) if r.at > out), None)
+        if after is not None and limit("histamine.hot_from").reached(after.value_c):
+            # Heated once more, for all that is known: it fell to the room's warmth as soon as it was out.
+            readings.append(Reading(out + _AT_ONCE, min(after.value_c, making.air.air_c)))
     if last.value_c > _COUNTS_ABOVE_C and now > last.at:
         # Out of the smoke and not read since, it may have fallen to the room's warmth at once.
-        readings.append(Reading(now, min(last.value_c, making.air.air_c) if out else last.value_c))
+        fell = batch.done_at(Stage.SMOKE, lot) is not None or (outs and outs[-1] >= last.at)
+        readings.append(Reading(now, min(last.value_c, making.air.air_c) if fell else last.value_c))
     return spells_between(readings, now, "heat")

@@ -263,3 +263,20 @@ def test_one_size_back_in_the_heat_leaves_the_other_out():
 
     assert batch.done_at(Stage.SMOKE, "large") is None
     assert batch.done_at(Stage.SMOKE, "small") is not None
+
+
+def test_what_was_long_out_is_not_taken_back():
+    """Back in the heat after an hour: it has cooled, and its clocks keep that."""
+    journal = in_the_smoke().after(minutes=40).event(what="pulled")
+    out = journal.now
+
+    batch = journal.after(hours=1).started("smoke").batch
+    assert batch.done_at(Stage.SMOKE) == out
+    assert batch.started_at(Stage.COOL) == out
+
+
+def test_a_smoke_told_again_later_began_when_it_first_began():
+    journal = in_the_smoke()
+    began = journal.now
+
+    assert journal.after(hours=2).started("smoke").batch.started_at(Stage.SMOKE) == began

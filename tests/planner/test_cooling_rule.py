@@ -129,3 +129,12 @@ def test_nothing_opens_again_once_cold_fish_was_lost(core: list[Reading], a: int
     colder = [r for r in core if before.start and before.start < r.at <= after(early) and r.value_c < 54.0]
     if before.state in (CoolState.MISSED, CoolState.UNPROVEN) and colder:
         assert state(core, late) is not CoolState.DONE
+
+
+def test_hot_again_after_hours_out_of_the_heat_proves_no_cooling() -> None:
+    """Our own rule: four hours out with no reading, then 74 °C: it may have cooled in between and been heated again."""
+    core = read((0, 72), (240, 74), (330, 20), (480, 3))
+    assert cooling_status(core, LATER).state is CoolState.DONE
+    assert cooling_status(core, LATER, outs=[after(5)]).state is CoolState.UNPROVEN
+    told = read((0, 72), (60, 63), (150, 62), (240, 74), (330, 20), (480, 3))
+    assert cooling_status(told, LATER, outs=[after(5)]).state is CoolState.DONE

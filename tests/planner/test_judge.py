@@ -342,3 +342,13 @@ def test_a_core_that_sags_as_the_door_opens_has_not_fallen():
     verdict = in_the_smoke().after(hours=1).read(core_c=64.0).after(minutes=10).read(core_c=61.0).verdict()
 
     assert "core_fallen" not in {reason.rule for reason in verdict.reasons}
+
+
+def test_hours_on_the_bench_are_not_undone_by_heating_again():
+    """Out at 72 °C, four hours unread, heated again, then cooled as it should be: not shown to be cooled in time."""
+    journal = in_the_smoke().after(hours=1).read(core_c=72.0).event(what="pulled").after(hours=4).started("smoke")
+    journal.after(hours=1).read(core_c=74.0).after(minutes=32).read(core_c=74.0).event(what="pulled")
+    journal.after(hours=1).read(core_c=20.0).after(hours=2).read(core_c=3.0)
+
+    gates = {gate.name: gate for gate in journal.plan().gates}
+    assert not gates["cooled"].open

@@ -10,9 +10,13 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from planner.exposure import Exposure
+from planner.making import make
 from planner.stages import Stage
+from planner.warmth import exposure_now
 from tests.planner.journal import FRIDAY, Journal, described
 
 HOUR = timedelta(hours=1)
@@ -180,3 +184,32 @@ def test_the_clock_never_runs_back(hours):
         journal.after(hours=hours).event(what=word)
         assert clock(journal).share >= before
         before = clock(journal).share
+
+
+STEPS = st.tuples(st.sampled_from(["in", "out", "hot"]), st.floats(0.05, 5.0))
+
+
+@settings(deadline=None, max_examples=150)
+@given(st.lists(STEPS, max_size=8))
+def test_going_in_and_out_of_the_heat_gives_no_hour_back(steps):
+    """Only a reading shows that fish was hot; that it was put back, or taken out again, gives nothing back."""
+    journal = soaked(mackerel()).read(air_c=24.0).started("dry").after(hours=1).started("smoke")
+    used = 0.0
+    for step, hours in steps:
+        journal.after(hours=hours)
+        if step == "hot":
+            journal.read(core_c=70.0)
+        else:
+            journal.event(**({"what": "pulled"} if step == "out" else {"stage": "smoke", "started": True}))
+        found = exposure_now(journal.batch, make(journal.batch), journal.now)
+        assert step == "hot" or found.share >= used - 1e-9
+        used = found.share
+
+
+def test_the_hours_before_fish_was_hot_again_count_from_when_it_came_out():
+    """Caught cold, an hour on the racks at 18 °C, an hour to 70 °C, then four hours out and 72 °C: 6 hours."""
+    journal = soaked(mackerel()).read(air_c=18.0).started("dry").after(hours=1).started("smoke")
+    journal.after(hours=1).read(core_c=70.0).event(what="pulled")
+    journal.after(hours=4).started("smoke").read(core_c=72.0)
+
+    assert clock(journal).used_h == pytest.approx(6.0, abs=0.01)
