@@ -13,7 +13,7 @@ _BATCH = frozenset({"species", "mass_g", "thickness_mm", "form", "pieces", "lots
 _TIMES = frozenset({"ready_by", "start_at", "soak_end", "soak_start", "smoke_at"})
 _JOINTS = words("statements", "joints") | {";", "while"}
 _OURS = words("others", "ours")
-_GEAR = words("others", "gear")
+_TOOLS = words("others", "tools")
 _FRIENDS = words("others", "friends")
 _FAMILY = words("others", "family")
 _HABITS = words("others", "habits")
@@ -123,9 +123,9 @@ def _another(sheet: Sheet, i: int, word: str, last: int) -> bool | None:
     if person and word != owner:  # "buddy's"
         if set(behind) & {"got", "smoking", "brining", "doing", "drying"}:
             return True if owner not in _FAMILY else None
-        return None if not behind or set(behind[:2]) & _GEAR else True
+        return None if not behind or set(behind[:2]) & _TOOLS else True
     if word in {"his", "theirs", "hers"} and behind:
-        return None if set(behind[:2]) & _GEAR else True
+        return None if set(behind[:2]) & _TOOLS else True
     if word in {"their", "her", "your"} and set(behind[:2]) & words("others", "owned"):
         return True
     if not person or not _is_subject(sheet, i, behind):
